@@ -1,0 +1,173 @@
+"""The gate: one small function per reason why a preparation may not be released. No answer means it may."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.utils import timezone
+
+from checklists.audit import first_fault
+from checklists.independence import is_maker
+from checklists.method.step_kinds import KINDS, Takes
+from checklists.models import Person, Preparation
+from checklists.refusals import Blocker
+from compounding.formulary.models import Order
+from compounding.reckoning.worksheet import Worksheet, from_plain
+
+
+@dataclass(frozen=True)
+class Look:
+    """What every blocker is given."""
+
+    preparation: Preparation
+    worksheet: Worksheet
+    person: Person
+    now: datetime
+
+
+def blockers(preparation: Preparation, person: Person, now: datetime) -> tuple[Blocker, ...]:
+    """Return every reason why `person` may not release the preparation now."""
+    look = Look(preparation, from_plain(preparation.worksheet), person, now)
+    return tuple(
+        Blocker(code=blocker.__name__.replace("_", "-"), sentence=sentence)
+        for blocker in BLOCKERS
+        for sentence in blocker(look)
+    )
+
+
+def ended_already(look: Look) -> Iterator[str]:
+    """Released or discarded work is not released again."""
+    if look.preparation.state in (Preparation.State.RELEASED, Preparation.State.DISCARDED):
+        yield f"It is {look.preparation.get_state_display()} already."
+
+
+def not_handed_over(look: Look) -> Iterator[str]:
+    """The technician has not handed it over."""
+    if look.preparation.state in (Preparation.State.IN_WORK, Preparation.State.PAUSED):
+        yield "It is not handed over yet."
+
+
+def step_missing(look: Look) -> Iterator[str]:
+    """Every step but release itself is finished."""
+    for step in look.preparation.steps.filter(finished_at=None):
+        if KINDS[step.kind].takes is not Takes.SIGNATURE:
+            yield f"The step “{step.kind.replace('_', ' ')}” is not finished."
+
+
+def first_check_missing(look: Look) -> Iterator[str]:
+    """Every transfer was worked out by a pharmacist, and the last answer agreed."""
+    last = {answer.transfer: answer for answer in look.preparation.recalculations.order_by("attempt")}
+    for transfer in look.worksheet.transfers:
+        answer = last.get(transfer.number)
+        if answer is None:
+            yield f"The first check of {transfer.of_what} is missing."
+        elif not answer.agrees:
+            yield f"The first check of {transfer.of_what} differs."
+
+
+def amount_missing(look: Look) -> Iterator[str]:
+    """Every draw has a drawn and a seen amount."""
+    for draw in look.worksheet.draws:
+        reading = look.preparation.readings.filter(draw=draw.number).order_by("-attempt").first()
+        if reading is None:
+            yield f"Draw {draw.number} has no drawn amount."
+        elif not reading.sightings.exists():
+            yield f"Draw {draw.number} was not seen by a checker."
+
+
+def amounts_disagree(look: Look) -> Iterator[str]:
+    """The last reading of every draw and its last sighting agree with what is required."""
+    for draw in look.worksheet.draws:
+        reading = look.preparation.readings.filter(draw=draw.number).order_by("-attempt").first()
+        sighting = reading.sightings.order_by("-pk").first() if reading else None
+        if sighting and not sighting.agrees:
+            yield f"The three amounts of draw {draw.number} disagree."
+
+
+def not_independent(look: Look) -> Iterator[str]:
+    """Neither the releasing pharmacist nor any checker made a part of it."""
+    if look.person.role != Person.Role.PHARMACIST:
+        yield "Only a pharmacist releases."
+    if is_maker(look.preparation, look.person):
+        yield f"{look.person.name} made a part of it and cannot release it."
+    for name in sorted(_checkers_who_made(look.preparation)):
+        yield f"{name} both made and checked a part of it."
+
+
+def _checkers_who_made(preparation: Preparation) -> set[str]:
+    seen = {sighting.person for reading in preparation.readings.all() for sighting in reading.sightings.all()}
+    worked_out = {answer.person for answer in preparation.recalculations.select_related("person")}
+    inspected = {step.finished_by for step in preparation.steps.filter(kind="final_check", finished_by__isnull=False)}
+    return {person.name for person in seen | worked_out | inspected if person and is_maker(preparation, person)}
+
+
+def hold_open(look: Look) -> Iterator[str]:
+    """No hold is open."""
+    for hold in look.preparation.holds.filter(resolved_at=None):
+        yield f"A hold is open: {hold.get_cause_display()}."
+
+
+def material_unfit(look: Look) -> Iterator[str]:
+    """Every container was scanned, is the right product, in date, and neither quarantined nor recalled."""
+    scanned = {item.container: item for item in look.preparation.materials.select_related("lot__product")}
+    for container in look.worksheet.containers:
+        item = scanned.get(container.key)
+        if item is None:
+            yield f"{container.key.capitalize()} was not scanned."
+        elif item.lot.product.gtin != container.product:
+            yield f"{container.key.capitalize()} is {item.lot.product.name}, not {container.name}."
+        elif not item.lot.is_in_date(look.now):
+            yield f"{item.lot} has expired."
+        elif not item.lot.is_usable(look.now):
+            yield f"{item.lot} is {item.lot.get_state_display()}."
+
+
+def label_not_scanned_back(look: Look) -> Iterator[str]:
+    """The last label printed of every unit was put on and scanned back."""
+    last = {label.unit: label for label in look.preparation.labels.order_by("print_number")}
+    for unit in range(1, look.worksheet.units + 1):
+        of_unit = f" of unit {unit}" if look.worksheet.units > 1 else ""
+        if unit not in last:
+            yield f"The label{of_unit} was not printed."
+        elif last[unit].scanned_back_at is None:
+            yield f"The label{of_unit} was not scanned back."
+
+
+def beyond_use_lapsed(look: Look) -> Iterator[str]:
+    """Its beyond-use time is not over."""
+    if look.now >= look.preparation.beyond_use_at:
+        yield f"Its beyond-use time ended {timezone.localtime(look.preparation.beyond_use_at):%d %b %Y %H:%M}."
+
+
+def order_not_active(look: Look) -> Iterator[str]:
+    """The order still asks for it."""
+    order = Order.objects.get(pk=look.preparation.order_id)
+    if order.state != "active":
+        yield f"The order was {order.get_state_display()}."
+
+
+def record_broken(look: Look) -> Iterator[str]:
+    """Its record is as it was written."""
+    fault = first_fault(look.preparation)
+    if fault:
+        yield f"Entry {fault.number} of its record is not as it was written."
+
+
+#: In the order in which a person would want to hear them.
+BLOCKERS: tuple[Callable[[Look], Iterator[str]], ...] = (
+    ended_already,
+    hold_open,
+    order_not_active,
+    not_handed_over,
+    step_missing,
+    first_check_missing,
+    amount_missing,
+    amounts_disagree,
+    not_independent,
+    material_unfit,
+    label_not_scanned_back,
+    beyond_use_lapsed,
+    record_broken,
+)

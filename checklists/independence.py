@@ -1,0 +1,38 @@
+"""Who made a preparation, and who has been shown its amounts: the two things a checker must not be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from checklists.models import Disclosure, Person, Preparation
+
+#: Acts by which somebody becomes a maker of a preparation.
+MAKING = ("open", "resume", "finish", "draw")
+
+
+def makers(preparation: Preparation) -> set[int]:
+    """Return the people who made any part: who opened it, took it up, drew, or finished a maker's step."""
+    acted = preparation.entries.filter(act__in=MAKING).values_list("person", flat=True)
+    return {preparation.technician_id, *acted}
+
+
+def is_maker(preparation: Preparation, person: Person) -> bool:
+    """Say whether the person made any part of the preparation."""
+    return person.pk in makers(preparation)
+
+
+def has_seen(preparation: Preparation, draw: int, person: Person) -> bool:
+    """Say whether the person has been shown the amounts of that draw, or has read it already."""
+    return (
+        preparation.disclosures.filter(draw=draw, person=person).exists()
+        or preparation.readings.filter(draw=draw, sightings__person=person).exists()
+    )
+
+
+def disclose(preparation: Preparation, draws: Iterable[int], person: Person, at: datetime) -> None:
+    """Keep that the person is being shown the amounts of those draws."""
+    Disclosure.objects.bulk_create(
+        (Disclosure(preparation=preparation, draw=draw, person=person, at=at) for draw in draws),
+        ignore_conflicts=True,
+    )

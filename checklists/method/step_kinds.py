@@ -1,0 +1,107 @@
+"""The table of step kinds: the stage each belongs to, who acts, and what finishing it takes.
+
+A new kind is a row here, a rule in `procedure`, a template `steps/<kind>.html` and a test.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Stage(StrEnum):
+    """The stages of the work, in order."""
+
+    RECKON = "reckon"
+    GATHER = "gather"
+    CHECK = "check"
+    STAGE = "stage"
+    ENTER = "enter"
+    READY = "ready"
+    DRAW = "draw"
+    SHOW = "show"
+    ADD = "add"
+    LABEL = "label"
+    DISPOSE = "dispose"
+    HAND_OVER = "hand-over"
+    RELEASE = "release"
+
+
+class Takes(StrEnum):
+    """What finishing a step takes, beside saying so."""
+
+    NOTHING = "nothing"
+    PRINT = "print"
+    SCAN_CONTAINER = "scan of a container"
+    SCAN_HOOD = "scan of a hood"
+    SCAN_LABEL = "scan of the label"
+    DWELL = "dwell"
+    READING = "reading"
+    RECALCULATION = "recalculation"
+    SIGHTING = "sighting"
+    INSPECTION = "inspection"
+    SIGNATURE = "signature"
+
+
+class Actor(StrEnum):
+    """Who acts: the technician who makes it, or a pharmacist who is no maker of it."""
+
+    MAKER = "maker"
+    CHECKER = "checker"
+
+
+@dataclass(frozen=True)
+class StepKind:
+    """One kind of step."""
+
+    name: str
+    stage: Stage
+    takes: Takes = Takes.NOTHING
+    actor: Actor = Actor.MAKER
+    is_in_hood: bool = False
+
+
+def _in_hood(name: str, stage: Stage, takes: Takes = Takes.NOTHING) -> StepKind:
+    return StepKind(name, stage, takes, is_in_hood=True)
+
+
+def _checked(name: str, stage: Stage, takes: Takes, is_in_hood: bool = False) -> StepKind:
+    return StepKind(name, stage, takes, Actor.CHECKER, is_in_hood)
+
+
+KINDS: dict[str, StepKind] = {
+    kind.name: kind
+    for kind in (
+        StepKind("read_worksheet", Stage.RECKON),
+        StepKind("gather_container", Stage.GATHER, Takes.SCAN_CONTAINER),
+        StepKind("gather_supplies", Stage.GATHER),
+        StepKind("print_label", Stage.GATHER, Takes.PRINT),
+        _checked("first_check", Stage.CHECK, Takes.RECALCULATION),
+        StepKind("wipe_items", Stage.STAGE, Takes.DWELL),
+        StepKind("identify_hood", Stage.ENTER, Takes.SCAN_HOOD),
+        StepKind("wipe_surface", Stage.ENTER, Takes.DWELL),
+        StepKind("arrange", Stage.ENTER),
+        _in_hood("peel_wraps", Stage.READY),
+        _in_hood("disinfect_gloves", Stage.READY, Takes.DWELL),
+        _in_hood("swab_sites", Stage.READY, Takes.DWELL),
+        _in_hood("open_ampoule", Stage.DRAW),
+        _in_hood("draw", Stage.DRAW, Takes.READING),
+        _checked("show", Stage.SHOW, Takes.SIGHTING, is_in_hood=True),
+        _in_hood("add_diluent_to_vial", Stage.ADD),
+        _in_hood("dissolve", Stage.ADD, Takes.DWELL),
+        _in_hood("discard_diluent", Stage.ADD),
+        _in_hood("change_needle", Stage.ADD),
+        _in_hood("swab_port", Stage.ADD, Takes.DWELL),
+        _in_hood("add", Stage.ADD),
+        _in_hood("cap_syringe", Stage.ADD),
+        _in_hood("mix", Stage.ADD),
+        _in_hood("look", Stage.ADD),
+        StepKind("apply_label", Stage.LABEL, Takes.SCAN_LABEL),
+        StepKind("cover_from_light", Stage.LABEL),
+        StepKind("dispose", Stage.DISPOSE),
+        StepKind("hand_over", Stage.HAND_OVER),
+        StepKind("clean_up", Stage.HAND_OVER, Takes.DWELL),
+        _checked("final_check", Stage.RELEASE, Takes.INSPECTION),
+        _checked("release", Stage.RELEASE, Takes.SIGNATURE),
+    )
+}

@@ -1,0 +1,22 @@
+"""Tables and their constraints, no behaviour. Only `checklists.run` writes what the record holds."""
+
+from checklists.models.amounts import Disclosure, Reading, Recalculation, Sighting
+from checklists.models.entries import Entry
+from checklists.models.holds import Hold
+from checklists.models.people import Hood, Person
+from checklists.models.preparations import Label, Material, Preparation, Step
+
+__all__ = [
+    "Disclosure",
+    "Entry",
+    "Hold",
+    "Hood",
+    "Label",
+    "Material",
+    "Person",
+    "Preparation",
+    "Reading",
+    "Recalculation",
+    "Sighting",
+    "Step",
+]

@@ -1,0 +1,42 @@
+"""The only writer: one function an act, keyword-only, one durable transaction, done once for its key.
+
+`bench`     the transaction, the lock, the key, and what an act works with
+`guards`    what every act asks first
+`opening`   open, pause, take up, give up        `steps`     finish a technician's step
+`checks`    first check, reading blind, inspection   `holds`     raise and resolve
+`labels`    printing                             `changes`   orders cancelled or changed
+`ending`    release                              `hoods`     switched on and off
+"""
+
+from checklists.run.changes import cancel_order, change_order, enter_order
+from checklists.run.checks import inspect, recalculate, refuse_check, sight_draw, take_check
+from checklists.run.ending import release
+from checklists.run.holds import raise_hold, resolve, see_compared, see_hold
+from checklists.run.hoods import switch_hood
+from checklists.run.labels import print_labels
+from checklists.run.opening import abandon, clear_hood, open_preparation, pause, resume
+from checklists.run.steps import finish_step
+
+__all__ = [
+    "abandon",
+    "cancel_order",
+    "change_order",
+    "clear_hood",
+    "enter_order",
+    "finish_step",
+    "inspect",
+    "open_preparation",
+    "pause",
+    "print_labels",
+    "raise_hold",
+    "recalculate",
+    "refuse_check",
+    "release",
+    "resolve",
+    "resume",
+    "see_compared",
+    "see_hold",
+    "sight_draw",
+    "switch_hood",
+    "take_check",
+]

@@ -1,0 +1,128 @@
+"""One act at the bench: a durable transaction that locks the preparation and is done once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property, wraps
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from checklists import record
+from checklists.method.procedure import PlannedStep
+from checklists.method.step_kinds import KINDS, StepKind
+from checklists.models import Hold, Person, Preparation, Step
+from checklists.refusals import NoSuchPreparation
+from compounding.formulary.policy import current_policy
+from compounding.reckoning.policy import Policy
+from compounding.reckoning.worksheet import Worksheet, from_plain
+
+#: Room between two steps, so that steps can be put in between without moving any.
+GAP = 1_000_000_000
+
+
+@dataclass
+class Bench:
+    """What an act works with: the locked preparation, who acts, when, and the key that makes it happen once."""
+
+    preparation: Preparation
+    person: Person
+    now: datetime
+    key: str
+    entries: int = 0
+
+    @cached_property
+    def worksheet(self) -> Worksheet:
+        """Return the frozen worksheet."""
+        return from_plain(self.preparation.worksheet)
+
+    @cached_property
+    def policy(self) -> Policy:
+        """Return the site's policy in force."""
+        return current_policy()
+
+    @property
+    def step(self) -> Step | None:
+        """Return the step that the work has come to."""
+        return self.preparation.steps.filter(finished_at=None).first()
+
+    def kind(self, step: Step) -> StepKind:
+        """Return the row of the step's kind."""
+        return KINDS[step.kind]
+
+    def write(self, act: str, **facts: object) -> None:
+        """Put an entry into the record. Only the first entry of an act carries its bare key."""
+        self.entries += 1
+        key = self.key if self.entries == 1 else f"{self.key}/{self.entries}"
+        record.append(self.preparation, act, person=self.person, at=self.now, key=key, facts=facts)
+
+    def finish(self, step: Step, *, reason: str = "") -> None:
+        """Stamp the step's end, and the start of the one after it unless the work is on hold."""
+        step.finished_at, step.finished_by, step.reason = self.now, self.person, reason
+        step.save(update_fields=["finished_at", "finished_by", "reason"])
+        self.start_next()
+
+    def start_next(self) -> None:
+        """Stamp the start of the step that the work has come to, unless it has one or the work is on hold."""
+        following = self.step
+        if following and following.started_at is None and not self.is_on_hold:
+            following.started_at = self.now
+            following.save(update_fields=["started_at"])
+
+    @property
+    def is_on_hold(self) -> bool:
+        """Say whether a hold is open."""
+        return self.preparation.holds.filter(resolved_at=None).exists()
+
+    def put_in(self, planned: Iterable[PlannedStep]) -> None:
+        """Put steps in before the one that the work has come to."""
+        steps, current = list(planned), self.step
+        done = self.preparation.steps.exclude(finished_at=None).last()
+        low = done.place if done else 0
+        high = current.place if current else low + GAP * (len(steps) + 1)
+        room = (high - low) // (len(steps) + 1)
+        Step.objects.bulk_create(
+            Step(preparation=self.preparation, place=low + room * (index + 1), kind=step.kind, about=step.about)
+            for index, step in enumerate(steps)
+        )
+
+    def put_in_now(self, planned: Iterable[PlannedStep]) -> None:
+        """Put steps in and begin with the first of them; the step that was shown starts anew later."""
+        shown = self.step
+        if shown:
+            shown.started_at = shown.taken_at = shown.taken_by = None
+            shown.save(update_fields=["started_at", "taken_at", "taken_by"])
+        self.put_in(planned)
+        self.start_next()
+
+    def open_hold(self, cause: Hold.Cause, *, note: str = "", draws: Iterable[int] = (), step: Step | None = None) -> None:
+        """Stop the work until a pharmacist resolves it."""
+        Hold.objects.create(
+            preparation=self.preparation,
+            step=step or self.step,
+            cause=cause,
+            note=note,
+            draws=list(draws),
+            opened_by=self.person,
+            opened_at=self.now,
+        )
+        self.write("hold", cause=cause.value, note=note, draws=list(draws))
+
+
+def act(function: Callable[..., None]) -> Callable[..., Preparation]:
+    """Make an act of a function: keyword-only, one durable transaction, done once for its key."""
+
+    @wraps(function)
+    def once(*, code: str, person: Person, key: str, **given: Any) -> Preparation:
+        with transaction.atomic(durable=True):
+            preparation = Preparation.objects.select_for_update().filter(code=code).first()
+            if preparation is None:
+                raise NoSuchPreparation(code=code)
+            if not record.was_done(preparation, key):
+                function(Bench(preparation, person, timezone.now(), key), **given)
+        return preparation
+
+    return once

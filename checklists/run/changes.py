@@ -1,0 +1,68 @@
+"""An order cancelled or changed, at every stage: also with the work already in the hood."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from checklists.models import Hold, Person, Preparation
+from checklists.run.bench import Bench
+from compounding.formulary import intake
+from compounding.formulary.models import Order
+
+#: What of an order decides what is made, for whom, and what its label says.
+MADE = ("formulation_id", "patient_name", "patient_identifier", "born_on", "allergies", "route", "body_weight", "units")
+
+
+def enter_order(*, person: Person, key: str, **fields: Any) -> Order:
+    """Take an order in; once for its key."""
+    with transaction.atomic(durable=True):
+        return intake.enter_order(by=person.name, key=key, **fields)
+
+
+def cancel_order(*, order: Order, reason: str, person: Person, key: str) -> None:
+    """Cancel an order; work on it stops at once and can only be discarded."""
+    with transaction.atomic(durable=True):
+        if not _was_done(order, key):
+            intake.cancel_order(order, reason=reason, by=person.name)
+            _stop(order, person, key, Hold.Cause.ORDER_CANCELLED, reason)
+
+
+def change_order(*, order: Order, person: Person, key: str, **fields: Any) -> Order:
+    """Change an order: a new one takes its place, and work on the old one stops at once."""
+    with transaction.atomic(durable=True):
+        if _was_done(order, key):
+            return Order.objects.get(supersedes=order)
+        new = intake.change_order(order, by=person.name, **fields)
+        _stop(order, person, key, Hold.Cause.ORDER_CHANGED, f"replaced by order {new.number}")
+        return new
+
+
+def is_same_work(preparation: Preparation) -> bool:
+    """Say whether the order that took over asks for the very same preparation: only then may work carry on."""
+    old = preparation.order
+    new = old
+    while new.state == "superseded":
+        new = new.superseded_by
+    same = all(getattr(old, name) == getattr(new, name) for name in MADE)
+    return new.state == "active" and same and _doses(old) == _doses(new)
+
+
+def _doses(order: Order) -> list[tuple[int, str]]:
+    return sorted(order.doses.values_list("ingredient_id", "dose"))
+
+
+def _was_done(order: Order, key: str) -> bool:
+    return order.preparations.filter(entries__key=key).exists()
+
+
+def _stop(order: Order, person: Person, key: str, cause: Hold.Cause, note: str) -> None:
+    """Put every preparation of the order on hold; one that was released already only gets the news on record."""
+    for preparation in order.preparations.select_for_update().exclude(state=Preparation.State.DISCARDED):
+        bench = Bench(preparation, person, timezone.now(), key)
+        if preparation.state == Preparation.State.RELEASED:
+            bench.write("order no longer asks for it", cause=cause.value, note=note)
+        else:
+            bench.open_hold(cause, note=note)

@@ -1,0 +1,170 @@
+"""The checker's acts: first check, reading a syringe blind, final inspection, refusing one of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+from checklists.method.agreement import compare, recalculation_agrees
+from checklists.method.step_kinds import Takes
+from checklists.models import Hold, Reading, Recalculation, Sighting, Step
+from checklists.refusals import (
+    ChecksByField,
+    MaterialsNotSeen,
+    NoReason,
+    NotDrawnYet,
+    NotInspected,
+    OutOfOrder,
+    SeenAlready,
+)
+from checklists.run.bench import Bench, act
+from checklists.run.guards import checkers_step, refuse_if_seen
+from checklists.run.typed import volume_typed
+from compounding.reckoning.quantities import Quantity, number_in, of, write
+from compounding.reckoning.refusals import Refusal
+
+#: What a final inspection states, each on its own. Standards: release inspection, USP <797> (2023), memory.
+INSPECTED = ("matches", "clear", "sound", "used")
+
+MOST = of("10000", "mL")
+
+
+@act
+def take_check(bench: Bench, *, place: int) -> None:
+    """Say that this pharmacist is at the check. Another may take it over: the last to take it is named."""
+    step = checkers_step(bench, place)
+    step.taken_at, step.taken_by = step.taken_at or bench.now, bench.person
+    step.save(update_fields=["taken_at", "taken_by"])
+    bench.write("take check", step=step.kind, place=place)
+
+
+@act
+def recalculate(bench: Bench, *, place: int, volumes: Mapping[int, str], has_seen_materials: bool) -> None:
+    """First check: every transfer's volume worked out from the order, and the materials seen."""
+    step = _checked(bench, place, Takes.RECALCULATION)
+    typed = _all_typed(bench, volumes)
+    if not has_seen_materials:
+        raise MaterialsNotSeen()
+    attempt = bench.preparation.recalculations.values("attempt").distinct().count() + 1
+    answers = [_recalculated(bench, number, volume, attempt) for number, volume in typed.items()]
+    differing = [answer.transfer for answer in answers if not answer.agrees]
+    bench.write(
+        "first check",
+        attempt=attempt,
+        volumes={str(number): write(volume) for number, volume in typed.items()},
+        differing=differing,
+    )
+    if differing:
+        bench.open_hold(Hold.Cause.RECALCULATION_DIFFERS, draws=_draws_of(bench, differing), step=step)
+    bench.finish(step)
+
+
+def _all_typed(bench: Bench, volumes: Mapping[int, str]) -> dict[int, Quantity]:
+    """Read every transfer's volume; refuse all together, so that nothing typed is lost."""
+    typed: dict[int, Quantity] = {}
+    faults: dict[str, str] = {}
+    for transfer in bench.worksheet.transfers:
+        try:
+            typed[transfer.number] = volume_typed(volumes.get(transfer.number, ""), MOST)
+        except Refusal as refusal:
+            faults[f"volume_{transfer.number}"] = refusal.sentence
+    if faults:
+        raise ChecksByField(by_field=faults)
+    return typed
+
+
+def _recalculated(bench: Bench, number: int, volume: Quantity, attempt: int) -> Recalculation:
+    transfer = next(t for t in bench.worksheet.transfers if t.number == number)
+    return Recalculation.objects.create(
+        preparation=bench.preparation,
+        transfer=number,
+        attempt=attempt,
+        volume_ml=number_in(volume, "mL"),
+        agrees=recalculation_agrees(transfer, volume),
+        person=bench.person,
+        at=bench.now,
+    )
+
+
+def _draws_of(bench: Bench, transfers: list[int]) -> list[int]:
+    return [draw.number for draw in bench.worksheet.draws if draw.transfer in transfers]
+
+
+@act
+def sight_draw(bench: Bench, *, place: int, draw: int, typed: str) -> None:
+    """Keep what the checker read off a syringe. When the last of the step is read, the machine compares."""
+    step = _checked(bench, place, Takes.SIGHTING)
+    refuse_if_seen(bench, draw)
+    if draw not in step.about["draws"]:
+        raise OutOfOrder()
+    reading = bench.preparation.readings.filter(draw=draw).order_by("-attempt").first()
+    if reading is None:
+        raise NotDrawnYet()
+    if step.sightings.filter(reading=reading).exists():
+        raise SeenAlready()
+    planned = bench.worksheet.draw(draw)
+    _sight(bench, step, reading, volume_typed(typed, planned.syringe.size))
+    _compare_when_all_seen(bench, step)
+
+
+def _sight(bench: Bench, step: Step, reading: Reading, seen: Quantity) -> None:
+    planned, drawn = bench.worksheet.draw(reading.draw), of(reading.volume_ml, "mL")
+    limit = Decimal(bench.policy.agreement_percent)
+    verdict = compare(planned, drawn=drawn, seen=seen, limit_percent=limit)
+    Sighting.objects.create(
+        reading=reading,
+        step=step,
+        volume_ml=number_in(seen, "mL"),
+        agrees=verdict.agrees,
+        person=bench.person,
+        at=bench.now,
+    )
+    bench.write(
+        "see draw",
+        draw=reading.draw,
+        attempt=reading.attempt,
+        required=write(planned.target),
+        drawn=write(drawn),
+        seen=write(seen),
+        agrees=verdict.agrees,
+    )
+
+
+def _compare_when_all_seen(bench: Bench, step: Step) -> None:
+    sightings = list(step.sightings.select_related("reading"))
+    if len(sightings) < len(step.about["draws"]):
+        return
+    differing = [sighting.reading.draw for sighting in sightings if not sighting.agrees]
+    if differing:
+        bench.open_hold(Hold.Cause.AMOUNTS_DIFFER, draws=differing, step=step)
+    bench.finish(step)
+
+
+@act
+def inspect(bench: Bench, *, place: int, stated: Mapping[str, bool]) -> None:
+    """Final check: the pharmacist states each thing inspected."""
+    step = _checked(bench, place, Takes.INSPECTION)
+    if not all(stated.get(name) for name in INSPECTED):
+        raise NotInspected()
+    bench.write("final check", stated=list(INSPECTED))
+    bench.finish(step)
+
+
+@act
+def refuse_check(bench: Bench, *, place: int, reason: str, cannot_read: bool = False) -> None:
+    """Refuse a check with a reason: the work is on hold until a pharmacist resolves it."""
+    step = checkers_step(bench, place)
+    if not reason.strip():
+        raise NoReason()
+    is_showing = bench.kind(step).takes is Takes.SIGHTING
+    cause = Hold.Cause.CANNOT_READ if cannot_read and is_showing else Hold.Cause.CHECK_REFUSED
+    bench.write("refuse check", step=step.kind, reason=reason.strip())
+    bench.open_hold(cause, note=reason.strip(), draws=step.about.get("draws", []), step=step)
+    bench.finish(step, reason=reason.strip()[:300])
+
+
+def _checked(bench: Bench, place: int, takes: Takes) -> Step:
+    step = checkers_step(bench, place)
+    if bench.kind(step).takes is not takes:
+        raise OutOfOrder()
+    return step

@@ -1,0 +1,29 @@
+"""The drawn amount: declared with hands in the hood, at the mark or elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from checklists.models import Reading, Step
+from checklists.run.bench import Bench
+from checklists.run.typed import volume_typed
+from compounding.reckoning.quantities import number_in, write
+
+
+def read_draw(bench: Bench, step: Step, given: Mapping[str, str]) -> dict[str, object]:
+    """Keep what the technician declares: the plunger stands at the mark, or at another number of mL."""
+    draw = bench.worksheet.draw(int(step.about["draw"]))
+    is_at_mark = bool(given.get("stands"))
+    volume = draw.target if is_at_mark else volume_typed(given.get("volume", ""), draw.syringe.size)
+    readings = bench.preparation.readings.filter(draw=draw.number)
+    reading = Reading.objects.create(
+        preparation=bench.preparation,
+        draw=draw.number,
+        attempt=readings.count() + 1,
+        volume_ml=number_in(volume, "mL"),
+        is_at_mark=is_at_mark,
+        person=bench.person,
+        at=bench.now,
+    )
+    bench.write("draw", draw=draw.number, attempt=reading.attempt, drawn=write(volume), at_mark=is_at_mark)
+    return {"draw": draw.number, "attempt": reading.attempt}

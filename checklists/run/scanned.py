@@ -1,0 +1,93 @@
+"""Scans that finish a step: a container that was gathered, the hood, the label put on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+
+from django.utils import timezone
+from django.utils.formats import date_format
+
+from checklists.models import Hood, Label, Material, Step
+from checklists.refusals import (
+    HoodNotCertified,
+    HoodNotForHazardous,
+    HoodNotWarm,
+    LabelIsVoid,
+    LabelOfAnother,
+    LabelOfAnotherUnit,
+    NoSuchHood,
+    NotALabel,
+    SameContainerTwice,
+)
+from checklists.run.bench import Bench
+from checklists.run.opening import occupy_hood
+from compounding.formulary import codes, scanning
+from compounding.formulary.models import Product
+
+Given = Mapping[str, str]
+
+
+def container(bench: Bench, step: Step, given: Given) -> dict[str, object]:
+    """Take the container that was scanned: the right product, a lot in stock, in date, each one once."""
+    wanted = bench.worksheet.container(str(step.about["container"]))
+    scan = scanning.read_product(given.get("scan", ""))
+    lot = scanning.match_lot(scan, Product.objects.get(gtin=wanted.product))
+    if scan.serial and bench.preparation.materials.filter(lot=lot, serial=scan.serial).exists():
+        raise SameContainerTwice(serial=scan.serial)
+    Material.objects.create(
+        preparation=bench.preparation,
+        container=wanted.key,
+        lot=lot,
+        serial=scan.serial,
+        person=bench.person,
+        at=bench.now,
+    )
+    if lot.expires_at < bench.preparation.beyond_use_at:
+        bench.preparation.beyond_use_at = lot.expires_at
+        bench.preparation.save(update_fields=["beyond_use_at"])
+    return {"container": wanted.key, "gtin": scan.gtin, "lot": lot.number, "expires": lot.expires_on.isoformat()}
+
+
+def hood(bench: Bench, step: Step, given: Given) -> dict[str, object]:
+    """Take the hood that was scanned: free, certified, running long enough, and right for this preparation."""
+    code = scanning.read_own_code(given.get("scan", ""), "H")
+    found = Hood.objects.filter(code=code).first()
+    if found is None:
+        raise NoSuchHood(code=codes.grouped(code))
+    if bench.worksheet.hazardous and not found.takes_hazardous:
+        raise HoodNotForHazardous(hood=found.name)
+    if found.certified_until < timezone.localdate(bench.now):
+        raise HoodNotCertified(hood=found.name, until=date_format(found.certified_until))
+    _refuse_cold(bench, found)
+    occupy_hood(bench, found)
+    return {"hood": found.name, "code": found.code, "airflow": found.airflow}
+
+
+def _refuse_cold(bench: Bench, found: Hood) -> None:
+    needed = timedelta(minutes=bench.policy.warm_up_minutes)
+    if found.running_since is None or bench.now - found.running_since < needed:
+        ready = timezone.localtime(found.running_since + needed) if found.running_since else None
+        raise HoodNotWarm(
+            hood=found.name,
+            minutes=str(bench.policy.warm_up_minutes),
+            ready=f"It is ready at {ready:%H:%M}." if ready else "It is not recorded as switched on.",
+        )
+
+
+def label(bench: Bench, step: Step, given: Given) -> dict[str, object]:
+    """Take the label scanned back: the last one printed for this very unit of this preparation."""
+    code = scanning.read_own_code(given.get("scan", ""), "L")
+    found = Label.objects.select_related("preparation").filter(code=code).first()
+    if found is None:
+        raise NotALabel(code=codes.grouped(code))
+    if found.preparation_id != bench.preparation.pk:
+        raise LabelOfAnother(other=codes.grouped(found.preparation.code), this=codes.grouped(bench.preparation.code))
+    unit = int(step.about["unit"])
+    if found.unit != unit:
+        raise LabelOfAnotherUnit(found=str(found.unit), wanted=str(unit))
+    if Label.objects.filter(preparation=bench.preparation, unit=unit, print_number__gt=found.print_number).exists():
+        raise LabelIsVoid(number=str(found.print_number))
+    found.scanned_back_at = bench.now
+    found.save(update_fields=["scanned_back_at"])
+    return {"label": code, "unit": unit, "print": found.print_number}

@@ -1,0 +1,69 @@
+"""Finishing a technician's step: in order, with what its kind takes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from checklists.method.step_kinds import Takes
+from checklists.models import Hood, Label, Preparation, Step
+from checklists.refusals import LabelNotPrinted, NotAStepOfYours
+from checklists.run import dwelling, drawing, scanned
+from checklists.run.bench import Bench, act
+from checklists.run.guards import makers_step
+
+Given = Mapping[str, str]
+
+
+def _nothing(bench: Bench, step: Step, given: Given) -> dict[str, object]:
+    return {}
+
+
+def _printed(bench: Bench, step: Step, given: Given) -> dict[str, object]:
+    count = Label.objects.filter(preparation=bench.preparation).count()
+    if count < bench.worksheet.units:
+        raise LabelNotPrinted()
+    return {"labels": count}
+
+
+#: What finishing takes, by the step kind's own table. A checker's kinds are not here: nobody else finishes them.
+TAKING: dict[Takes, Callable[[Bench, Step, Given], dict[str, object]]] = {
+    Takes.NOTHING: _nothing,
+    Takes.PRINT: _printed,
+    Takes.SCAN_CONTAINER: scanned.container,
+    Takes.SCAN_HOOD: scanned.hood,
+    Takes.SCAN_LABEL: scanned.label,
+    Takes.DWELL: dwelling.dwelt,
+    Takes.READING: drawing.read_draw,
+}
+
+
+@act
+def finish_step(bench: Bench, *, place: int, given: Given) -> None:
+    """Finish the step at `place`. `given` is what was typed, scanned or pressed."""
+    step = makers_step(bench, place)
+    kind = bench.kind(step)
+    take = TAKING.get(kind.takes)
+    if take is None:
+        raise NotAStepOfYours()
+    facts = take(bench, step, given)
+    bench.write("finish", step=step.kind, place=step.place, **facts)
+    AFTERWARDS.get(step.kind, lambda bench: None)(bench)
+    bench.finish(step, reason=str(facts.get("reason", "")))
+
+
+def _wiped(bench: Bench) -> None:
+    if bench.preparation.hood:
+        Hood.objects.filter(pk=bench.preparation.hood.pk).update(surface_wiped_at=bench.now)
+
+
+def _free(bench: Bench) -> None:
+    """Clean-up ends the technician's work: technician and hood are free."""
+    _wiped(bench)
+    preparation = bench.preparation
+    preparation.hood, preparation.state = None, Preparation.State.HANDED_OVER
+    preparation.handed_over_at = bench.now
+    preparation.save(update_fields=["hood", "state", "handed_over_at"])
+
+
+#: What else follows from finishing a kind.
+AFTERWARDS: dict[str, Callable[[Bench], None]] = {"wipe_surface": _wiped, "clean_up": _free}

@@ -1,0 +1,79 @@
+"""How long each step took, and waiting for a checker apart from working."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from checklists.method.step_kinds import KINDS, Actor
+from checklists.models import Preparation, Step
+
+NOTHING = timedelta(0)
+
+
+@dataclass(frozen=True)
+class StepTime:
+    """One finished step: worked on, or waited for and then checked."""
+
+    number: int
+    kind: str
+    stage: str
+    by: str
+    started_at: datetime
+    finished_at: datetime
+    worked: timedelta
+    waited: timedelta
+    checked: timedelta
+    reason: str
+
+
+@dataclass(frozen=True)
+class Total:
+    """The sums of one preparation. `held` lies within the others' wall time, not beside it."""
+
+    wall: timedelta
+    worked: timedelta
+    waited: timedelta
+    checked: timedelta
+    held: timedelta
+
+
+def step_times(preparation: Preparation) -> tuple[StepTime, ...]:
+    """Return every finished step of the preparation with its times."""
+    steps = preparation.steps.select_related("finished_by")
+    return tuple(
+        _time(number, step) for number, step in enumerate(steps, 1) if step.finished_at and step.started_at
+    )
+
+
+def total(preparation: Preparation, times: Iterable[StepTime], now: datetime) -> Total:
+    """Return the sums of a preparation."""
+    times = tuple(times)
+    holds = preparation.holds.all()
+    return Total(
+        wall=(preparation.ended_at or now) - preparation.opened_at,
+        worked=sum((time.worked for time in times), NOTHING),
+        waited=sum((time.waited for time in times), NOTHING),
+        checked=sum((time.checked for time in times), NOTHING),
+        held=sum(((hold.resolved_at or now) - hold.opened_at for hold in holds), NOTHING),
+    )
+
+
+def _time(number: int, step: Step) -> StepTime:
+    kind, started, finished = KINDS[step.kind], step.started_at, step.finished_at
+    assert started is not None and finished is not None
+    is_check = kind.actor is Actor.CHECKER
+    taken = (step.taken_at or finished) if is_check else started
+    return StepTime(
+        number=number,
+        kind=step.kind,
+        stage=kind.stage.value,
+        by=step.finished_by.name if step.finished_by else "",
+        started_at=started,
+        finished_at=finished,
+        worked=NOTHING if is_check else finished - started,
+        waited=taken - started if is_check else NOTHING,
+        checked=finished - taken if is_check else NOTHING,
+        reason=step.reason,
+    )

@@ -1,0 +1,143 @@
+"""The tablet beside the hood: the list, one step at a time, and what is wrong."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.views.decorators.http import require_POST, require_safe
+
+from checklists import run
+from checklists.views.shared import TECHNICIAN, for_roles, key, page, person, refused_as
+from checklists.worklists import bench, orders
+from compounding.reckoning.refusals import Refusal
+
+for_technician = for_roles(TECHNICIAN)
+
+
+@for_technician
+@require_safe
+def to_make(request: HttpRequest, refusal: Refusal | None = None, **where: str) -> HttpResponse:
+    """List what is to be made, most urgent first."""
+    return page(request, "technician/to_make.html", screen=orders.to_make(person(request), _said(refusal)))
+
+
+def _list_again(request: HttpRequest, refusal: Refusal | None = None, **where: str) -> HttpResponse:
+    return page(request, "technician/to_make.html", screen=orders.to_make(person(request), _said(refusal)))
+
+
+@for_technician
+@require_POST
+@refused_as(_list_again)
+def open_order(request: HttpRequest, number: str) -> HttpResponse:
+    """Open an order."""
+    preparation = run.open_preparation(number=number, person=person(request), key=key(request))
+    return redirect("step", preparation.code)
+
+
+def _step_page(request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object) -> HttpResponse:
+    """Show the step the work has come to, or that it has stopped or ended."""
+    preparation = bench.find(code)
+    typed = request.POST.get("scan") or request.POST.get("volume") or request.POST.get("reason") or ""
+    screen = bench.step_screen(preparation, person(request), refusal=_said(refusal), typed=typed[:200])
+    request.session["in_hood"] = screen.is_in_hood
+    response = page(request, bench.template_of(preparation, person(request), screen), screen=screen)
+    response["ETag"] = bench.etag(preparation)
+    return response
+
+
+@for_technician
+@require_safe
+def step(request: HttpRequest, code: str) -> HttpResponse:
+    """Show the step the work has come to."""
+    return _step_page(request, code)
+
+
+@for_technician
+@require_safe
+def poll_step(request: HttpRequest, code: str) -> HttpResponse:
+    """Answer a waiting tablet: nothing new, or the step the work has come to."""
+    if request.headers.get("If-None-Match") == bench.etag(bench.find(code)):
+        return HttpResponse(status=304)
+    return _step_page(request, code)
+
+
+@for_technician
+@require_POST
+@refused_as(_step_page)
+def finish_step(request: HttpRequest, code: str, place: int) -> HttpResponse:
+    """Finish a step with what was typed, scanned or pressed; the next one is the answer."""
+    given = {name: request.POST.get(name, "") for name in ("scan", "volume", "stands", "reason")}
+    run.finish_step(code=code, person=person(request), key=key(request), place=place, given=given)
+    return _step_page(request, code) if request.htmx else redirect("step", code)  # type: ignore[attr-defined]
+
+
+def _wrong_page(request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object) -> HttpResponse:
+    preparation = bench.find(code)
+    screen = bench.step_screen(preparation, person(request), refusal=_said(refusal))
+    note = request.POST.get("reason", "")[:500]
+    return page(request, "technician/something_wrong.html", screen=screen, note=note)
+
+
+@for_technician
+@require_safe
+def something_wrong(request: HttpRequest, code: str) -> HttpResponse:
+    """Offer what can be done when something is wrong."""
+    return _wrong_page(request, code)
+
+
+@for_technician
+@require_POST
+@refused_as(_wrong_page)
+def raise_hold(request: HttpRequest, code: str) -> HttpResponse:
+    """Stop the work and say why."""
+    run.raise_hold(code=code, person=person(request), key=key(request), note=request.POST.get("reason", ""))
+    return redirect("step", code)
+
+
+@for_technician
+@require_POST
+@refused_as(_wrong_page)
+def pause(request: HttpRequest, code: str) -> HttpResponse:
+    """Put the work aside."""
+    run.pause(code=code, person=person(request), key=key(request), reason=request.POST.get("reason", ""))
+    return redirect("to_make")
+
+
+@for_technician
+@require_POST
+@refused_as(_wrong_page)
+def abandon(request: HttpRequest, code: str) -> HttpResponse:
+    """Give the work up."""
+    run.abandon(code=code, person=person(request), key=key(request), reason=request.POST.get("reason", ""))
+    return redirect("to_make")
+
+
+@for_technician
+@require_POST
+@refused_as(_list_again)
+def clear_hood(request: HttpRequest, code: str) -> HttpResponse:
+    """Declare that everything is out of the hood."""
+    run.clear_hood(code=code, person=person(request), key=key(request))
+    return redirect("to_make")
+
+
+@for_technician
+@require_POST
+@refused_as(_list_again)
+def resume(request: HttpRequest, code: str) -> HttpResponse:
+    """Take up paused work."""
+    run.resume(code=code, person=person(request), key=key(request))
+    return redirect("step", code)
+
+
+@for_technician
+@require_POST
+@refused_as(_wrong_page)
+def print_labels(request: HttpRequest, code: str) -> HttpResponse:
+    """Make the labels, and go to their page to print them."""
+    run.print_labels(code=code, person=person(request), key=key(request), reason=request.POST.get("reason", ""))
+    return redirect("label", code)
+
+
+def _said(refusal: Refusal | None) -> str:
+    return refusal.sentence if refusal else ""

@@ -1,0 +1,115 @@
+"""The tablet: which step the work has come to, as its screen needs it."""
+
+from __future__ import annotations
+
+import secrets
+
+from django.urls import reverse
+from django.utils import timezone
+
+from checklists.method.step_kinds import KINDS, Actor, StepKind
+from checklists.models import Hold, Person, Preparation, Step
+from checklists.refusals import NoSuchPreparation
+from checklists.worklists import step_details
+from checklists.worklists.identity import identity
+from checklists.worklists.screens import HoldView, SpineMark, StepScreen, WaitingView
+from checklists.worklists.words import STAGES, WAITS
+from compounding.reckoning.worksheet import from_plain
+
+
+def find(code: str) -> Preparation:
+    """Return the preparation of that code with what every screen of it needs."""
+    preparation = (
+        Preparation.objects.select_related("order__formulation", "technician", "hood", "made_in").filter(code=code).first()
+    )
+    if preparation is None:
+        raise NoSuchPreparation(code=code)
+    return preparation
+
+
+def current_step(preparation: Preparation) -> Step | None:
+    """Return the step the work has come to."""
+    return preparation.steps.filter(finished_at=None).first()
+
+
+def etag(preparation: Preparation) -> str:
+    """Return what changes with every act on the preparation."""
+    return f'"{preparation.code}-{preparation.version}"'
+
+
+def template_of(preparation: Preparation, person: Person, screen: StepScreen) -> str:
+    """Return the template the tablet shows: the step's own, or that the work has stopped, ended, or is not theirs."""
+    if preparation.state == Preparation.State.IN_WORK and preparation.technician_id == person.pk:
+        return "technician/hold.html" if screen.hold else f"steps/{screen.kind}.html"
+    return "technician/done.html"
+
+
+def step_screen(preparation: Preparation, person: Person, *, refusal: str = "", typed: str = "") -> StepScreen:
+    """Return the tablet's screen of the step the work has come to."""
+    steps = list(preparation.steps.all())
+    index = next((i for i, step in enumerate(steps) if step.finished_at is None), len(steps) - 1)
+    step, kind = steps[index], KINDS[steps[index].kind]
+    worksheet = from_plain(preparation.worksheet)
+    case = step_details.Case(preparation, worksheet, step, timezone.now())
+    return StepScreen(
+        identity=identity(preparation, worksheet),
+        kind=step.kind,
+        stage=kind.stage.value,
+        stage_label=str(STAGES[kind.stage]),
+        number=index + 1,
+        count=len(steps),
+        spine=_spine(steps, index),
+        key=secrets.token_hex(16),
+        finish_url=reverse("finish_step", args=[preparation.code, step.place]),
+        wrong_url=reverse("something_wrong", args=[preparation.code]),
+        is_in_hood=kind.is_in_hood,
+        waiting=_waiting(preparation, step, kind, case),
+        hold=_hold(preparation),
+        hood_name=preparation.hood.name if preparation.hood else "",
+        state=preparation.state,
+        technician=preparation.technician.name,
+        etag=etag(preparation),
+        refusal=refusal,
+        typed=typed,
+        **step_details.of(case),
+    )
+
+
+def _spine(steps: list[Step], now: int) -> tuple[SpineMark, ...]:
+    marks, stage = [], None
+    for index, step in enumerate(steps):
+        of_step = KINDS[step.kind].stage
+        label = str(STAGES[of_step]) if of_step is not stage else ""
+        marks.append(SpineMark(label=label, is_done=index < now, is_now=index == now))
+        stage = of_step
+    return tuple(marks)
+
+
+def _waiting(preparation: Preparation, step: Step, kind: StepKind, case: step_details.Case) -> WaitingView | None:
+    if kind.actor is not Actor.CHECKER:
+        return None
+    return WaitingView(
+        for_what=str(WAITS[kind.takes]),
+        since=step.started_at or case.now,
+        taken_by=step.taken_by.name if step.taken_by else "",
+        whom_to_call=_whom_to_call(preparation),
+        items=step_details.shown(case),
+        poll_url=reverse("poll_step", args=[preparation.code]),
+    )
+
+
+def _whom_to_call(preparation: Preparation) -> tuple[str, ...]:
+    pharmacists = Person.objects.filter(role=Person.Role.PHARMACIST, is_active=True).order_by("name")
+    return tuple(pharmacists.exclude(pk=preparation.technician_id).values_list("name", flat=True)[:3])
+
+
+def _hold(preparation: Preparation) -> HoldView | None:
+    hold = preparation.holds.filter(resolved_at=None).select_related("opened_by").first()
+    return hold_view(hold) if hold else None
+
+
+def hold_view(hold: Hold) -> HoldView:
+    """Return a hold as the tablet may show it: why, never an amount."""
+    return HoldView(
+        reason=hold.get_cause_display(), note=hold.note, since=hold.opened_at, opened_by=hold.opened_by.name
+    )

@@ -1,0 +1,255 @@
+"""What is to be made, most urgent first, and one order in full."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from checklists.method.step_kinds import KINDS
+from checklists.models import Person, Preparation
+from checklists.worklists.checker_screens import OrderView
+from checklists.worklists.checks import order_view
+from checklists.worklists.identity import for_whom, identity
+from checklists.worklists.screens import Identity
+from checklists.worklists.words import STAGES
+from compounding.formulary import codes, intake, orders
+from compounding.formulary.models import Formulation, Order
+from compounding.reckoning.worksheet import from_plain
+
+
+@dataclass(frozen=True)
+class ToMakeRow:
+    """One order on the list. `made_by` is set when somebody has opened it."""
+
+    number: str
+    shown_number: str
+    title: str
+    doses: str
+    for_whom: str
+    due_at: datetime
+    is_late: bool
+    is_hazardous: bool
+    units: int
+    made_by: str
+    stage: str
+    state: str
+
+
+@dataclass(frozen=True)
+class MyWork:
+    """The technician's own open or paused preparation."""
+
+    identity: Identity
+    state: str
+    stage: str
+    hood: str
+    technician: str
+    is_mine: bool
+
+
+@dataclass(frozen=True)
+class ToMakeScreen:
+    """The list: own work first, then paused work anyone may take up, then what is to be made."""
+
+    mine: MyWork | None
+    paused: tuple[MyWork, ...]
+    discarded: tuple[MyWork, ...]
+    rows: tuple[ToMakeRow, ...]
+    key: str
+    refusal: str
+
+
+def to_make(person: Person, refusal: str = "") -> ToMakeScreen:
+    """Return the list for this technician."""
+    state = Preparation.State
+    mine = _select().filter(technician=person, state=state.IN_WORK).first()
+    left_in_hood = _select().filter(state=state.DISCARDED).exclude(hood=None)
+    return ToMakeScreen(
+        mine=_work(mine, person) if mine else None,
+        paused=tuple(_work(one, person) for one in _select().filter(state=state.PAUSED).order_by("order__due_at")),
+        discarded=tuple(_work(one, person) for one in left_in_hood),
+        rows=tuple(_rows()),
+        key=secrets.token_hex(16),
+        refusal=refusal,
+    )
+
+
+def _select() -> QuerySet[Preparation]:
+    return Preparation.objects.select_related("order__formulation", "technician", "hood")
+
+
+def _work(preparation: Preparation, person: Person) -> MyWork:
+    return MyWork(
+        identity=identity(preparation, from_plain(preparation.worksheet)),
+        state=preparation.state,
+        stage=_stage(preparation),
+        hood=preparation.hood.name if preparation.hood else "",
+        technician=preparation.technician.name,
+        is_mine=preparation.technician_id == person.pk,
+    )
+
+
+def _stage(preparation: Preparation) -> str:
+    step = preparation.steps.filter(finished_at=None).first()
+    return str(STAGES[KINDS[step.kind].stage]) if step else ""
+
+
+def _rows() -> list[ToMakeRow]:
+    now, rows = timezone.now(), []
+    open_work = {
+        one.order_id: one
+        for one in Preparation.objects.exclude(state=Preparation.State.DISCARDED).select_related("technician")
+    }
+    for order in orders.to_make():
+        work = open_work.get(order.pk)
+        if work is None or work.state in (Preparation.State.IN_WORK, Preparation.State.PAUSED):
+            rows.append(_row(order, work, now))
+    return rows
+
+
+def _row(order: Order, work: Preparation | None, now: datetime) -> ToMakeRow:
+    doses = list(order.doses.all())
+    return ToMakeRow(
+        number=order.number,
+        shown_number=codes.grouped(order.number),
+        title=order.formulation.title,
+        doses=", ".join(f"{one.ingredient.substance.written} {one.dose}" for one in doses),
+        for_whom=for_whom(order),
+        due_at=order.due_at,
+        is_late=now > order.due_at,
+        is_hazardous=any(one.ingredient.substance.is_hazardous for one in doses),
+        units=order.units,
+        made_by=work.technician.name if work else "",
+        stage=_stage(work) if work else "",
+        state=work.state if work else "",
+    )
+
+
+@dataclass(frozen=True)
+class OrderScreen:
+    """One order in full, with what became of it."""
+
+    number: str
+    order: OrderView
+    title: str
+    state: str
+    reason: str
+    warnings: tuple[str, ...]
+    is_active: bool
+    superseded_by: str
+    preparations: tuple[Identity, ...]
+    key: str
+    refusal: str
+
+
+def order_screen(order: Order, refusal: str = "") -> OrderScreen:
+    """Return one order in full."""
+    new = Order.objects.filter(supersedes=order).first()
+    made = order.preparations.select_related("order__formulation")
+    return OrderScreen(
+        number=order.number,
+        order=order_view(order),
+        title=order.formulation.title,
+        state=order.get_state_display(),
+        reason=order.reason,
+        warnings=intake.order_warnings(order, timezone.localdate()),
+        is_active=order.state == "active",
+        superseded_by=new.number if new else "",
+        preparations=tuple(identity(one, from_plain(one.worksheet)) for one in made),
+        key=secrets.token_hex(16),
+        refusal=refusal,
+    )
+
+
+@dataclass(frozen=True)
+class FormField:
+    """One field of the order form: what was typed stays, its fault beside it."""
+
+    name: str
+    typed: str
+    fault: str
+
+
+@dataclass(frozen=True)
+class DoseField:
+    """The dose of one ingredient."""
+
+    name: str
+    label: str
+    unit: str
+    hint: str
+    typed: str
+    fault: str
+
+
+@dataclass(frozen=True)
+class OrderForm:
+    """The order form, empty, filled from an order to be changed, or as it was typed with its faults."""
+
+    formulation: Formulation | None
+    choices: tuple[Formulation, ...]
+    fields: Mapping[str, FormField]
+    doses: tuple[DoseField, ...]
+    changes: str
+    key: str
+    has_faults: bool
+
+
+def find(number: str) -> Order | None:
+    """Return the order of that number."""
+    return Order.objects.select_related("formulation").filter(number=number).first()
+
+
+def as_typed(order: Order) -> dict[str, str]:
+    """Return an order's fields as they would be typed, doses among them."""
+    fields = dict(intake.as_typed(order))
+    doses = fields.pop("doses")
+    return {**fields, **doses}  # type: ignore[dict-item]
+
+
+def active_rows() -> tuple[ToMakeRow, ...]:
+    """Return every active order, most urgent first."""
+    return tuple(_rows())
+
+
+def order_form(
+    typed: Mapping[str, str], faults: Mapping[str, str] | None = None, changes: str = ""
+) -> OrderForm:
+    """Return the form for what was typed so far."""
+    faults = faults or {}
+    today = timezone.localdate()
+    formulation = orders.formulation_in_force(typed.get("formulation", ""), today)
+    return OrderForm(
+        formulation=formulation,
+        choices=tuple(orders.orderable(today)),
+        fields={name: FormField(name, typed.get(name, ""), faults.get(name, "")) for name in FIELDS},
+        doses=tuple(_doses(formulation, typed, faults)) if formulation else (),
+        changes=changes,
+        key=secrets.token_hex(16),
+        has_faults=bool(faults),
+    )
+
+
+FIELDS = (
+    "formulation", "patient_name", "patient_identifier", "born_on", "allergies", "route", "body_weight",
+    "weighed_on", "height", "prescriber", "ward", "units", "due_at", "reason",
+)  # fmt: skip
+
+
+def _doses(formulation: Formulation, typed: Mapping[str, str], faults: Mapping[str, str]) -> list[DoseField]:
+    return [
+        DoseField(
+            name=one.field,
+            label=one.substance.written,
+            unit=one.dose_unit,
+            hint=one.usual_dose,
+            typed=typed.get(one.field, ""),
+            fault=faults.get(one.field, ""),
+        )
+        for one in formulation.ingredients.select_related("substance")
+    ]

@@ -1,0 +1,176 @@
+"""Paper: the label of each unit and the compounding record, as they are printed."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from datetime import datetime
+from io import BytesIO
+
+import qrcode
+import qrcode.image.svg
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.safestring import SafeString, mark_safe
+
+from checklists.audit import first_fault
+from checklists.models import Label, Preparation
+from checklists.worklists.checker_screens import AmountRow, OrderView, SeenContainer
+from checklists.worklists.identity import identity
+from checklists.worklists.screens import Identity
+from checklists.worklists.words import STEP_NAMES
+from compounding.formulary import codes
+from compounding.reckoning.labelling import LabelFacts, LabelText, label_lines
+from compounding.reckoning.worksheet import Worksheet, from_plain
+
+
+@dataclass(frozen=True)
+class PrintedLabel:
+    """One label: its lines, its own code, and the square that holds it."""
+
+    text: LabelText
+    code: str
+    print_number: int
+    square: SafeString
+
+
+@dataclass(frozen=True)
+class LabelSheet:
+    """The last print of every unit's label."""
+
+    identity: Identity
+    labels: tuple[PrintedLabel, ...]
+
+
+@dataclass(frozen=True)
+class StepLine:
+    """A step as the record prints it."""
+
+    number: int
+    name: str
+    by: str
+    started_at: datetime | None
+    finished_at: datetime | None
+    reason: str
+
+
+@dataclass(frozen=True)
+class EntryLine:
+    """An entry as the record prints it."""
+
+    number: int
+    act: str
+    by: str
+    at: datetime
+    facts: str
+    digest: str
+
+
+@dataclass(frozen=True)
+class RecordPaper:
+    """The compounding record of one preparation."""
+
+    identity: Identity
+    state: str
+    order: OrderView
+    worksheet: Worksheet
+    beyond_use_at: datetime
+    containers: tuple[SeenContainer, ...]
+    rows: tuple[AmountRow, ...]
+    steps: tuple[StepLine, ...]
+    entries: tuple[EntryLine, ...]
+    fault: str
+    square: SafeString
+
+
+def square(text: str) -> SafeString:
+    """Return the QR of a text as SVG, its size given by the style sheet."""
+    image = qrcode.make(text, image_factory=qrcode.image.svg.SvgPathImage, border=2)
+    stream = BytesIO()
+    image.save(stream)
+    svg = stream.getvalue().decode()
+    # Our own drawing of our own code: nothing a person typed is in it.
+    return mark_safe(svg[svg.index("<svg") :])  # noqa: S308
+
+
+def label_sheet(preparation: Preparation) -> LabelSheet:
+    """Return the labels to print: the last print of each unit."""
+    worksheet = from_plain(preparation.worksheet)
+    last = {label.unit: label for label in preparation.labels.order_by("print_number")}
+    return LabelSheet(
+        identity=identity(preparation, worksheet),
+        labels=tuple(_printed(preparation, worksheet, last[unit]) for unit in sorted(last)),
+    )
+
+
+def _printed(preparation: Preparation, worksheet: Worksheet, label: Label) -> PrintedLabel:
+    return PrintedLabel(
+        text=_text(preparation, worksheet, label.unit),
+        code=codes.grouped(label.code),
+        print_number=label.print_number,
+        square=square(label.code),
+    )
+
+
+def label_texts(preparation: Preparation) -> tuple[str, ...]:
+    """Return the lines of the first unit's label, to be compared with what is on it."""
+    return tuple(line.text for line in _text(preparation, from_plain(preparation.worksheet), 1).lines)
+
+
+def _text(preparation: Preparation, worksheet: Worksheet, unit: int) -> LabelText:
+    order = preparation.order
+    named = [("No.", order.patient_identifier), ("Born", date_format(order.born_on) if order.born_on else "")]
+    dated = replace(worksheet, beyond_use_at=preparation.beyond_use_at.isoformat())
+    facts = LabelFacts(
+        patient=order.patient_name,
+        identifiers=tuple(pair for pair in named if pair[1]) if order.patient_name else (),
+        route=order.route,
+        rate=order.formulation.rate,
+        code=codes.grouped(preparation.code),
+        serial=unit,
+        of=worksheet.units,
+        zone=timezone.get_default_timezone(),
+    )
+    return label_lines(dated, facts)
+
+
+def step_lines(preparation: Preparation) -> tuple[StepLine, ...]:
+    """Return every step with who finished it and when."""
+    steps = preparation.steps.select_related("finished_by")
+    return tuple(
+        StepLine(
+            number=number,
+            name=str(STEP_NAMES[step.kind]),
+            by=step.finished_by.name if step.finished_by else "",
+            started_at=step.started_at,
+            finished_at=step.finished_at,
+            reason=step.reason,
+        )
+        for number, step in enumerate(steps, 1)
+    )
+
+
+def entry_lines(preparation: Preparation) -> tuple[EntryLine, ...]:
+    """Return every entry; the long ones (the worksheet itself) only by their digest."""
+    return tuple(
+        EntryLine(
+            number=entry.number,
+            act=entry.act,
+            by=entry.person.name,
+            at=entry.at,
+            facts=_facts(entry.text),
+            digest=entry.digest[:12],
+        )
+        for entry in preparation.entries.select_related("person")
+    )
+
+
+def _facts(text: str) -> str:
+    facts = {name: value for name, value in json.loads(text)["facts"].items() if name not in ("worksheet", "steps")}
+    return "; ".join(f"{name} {value}" for name, value in facts.items() if value not in ("", []))
+
+
+def broken(preparation: Preparation) -> str:
+    """Return what is wrong with the chain, empty when it is as it was written."""
+    fault = first_fault(preparation)
+    return f"Entry {fault.number}: {fault.what}" if fault else ""

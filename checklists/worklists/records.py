@@ -1,0 +1,39 @@
+"""The compounding record, put together from the order, the worksheet, the acts and the amounts."""
+
+from __future__ import annotations
+
+from checklists.models import Person, Preparation
+from checklists.refusals import StillBlind
+from checklists.worklists.checks import containers, order_view
+from checklists.worklists.compared import rows_of
+from checklists.worklists.identity import identity
+from checklists.worklists.papers import RecordPaper, broken, entry_lines, square, step_lines
+from compounding.reckoning.worksheet import from_plain
+
+ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
+
+
+def record(preparation: Preparation) -> RecordPaper:
+    """Return the record of a preparation."""
+    worksheet = from_plain(preparation.worksheet)
+    return RecordPaper(
+        identity=identity(preparation, worksheet),
+        state=preparation.get_state_display(),
+        order=order_view(preparation.order),
+        worksheet=worksheet,
+        beyond_use_at=preparation.beyond_use_at,
+        containers=containers(preparation),
+        rows=rows_of(preparation),
+        steps=step_lines(preparation),
+        entries=entry_lines(preparation),
+        fault=broken(preparation),
+        square=square(preparation.code),
+    )
+
+
+def refuse_while_blind(preparation: Preparation, person: Person) -> None:
+    """Keep papers that hold the amounts from a pharmacist who may still have to read a syringe blind."""
+    if person.role != Person.Role.PHARMACIST or preparation.state in ENDED:
+        return
+    if preparation.steps.filter(kind__in=("first_check", "show"), finished_at=None).exists():
+        raise StillBlind()

@@ -1,0 +1,132 @@
+"""What each screen is handed: one frozen dataclass a screen, words and amounts already written.
+
+Blindness is by type: nothing handed to the checker before commitment has a field for the required
+or the drawn amount. A test compares each screen's context with its dataclass exactly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from checklists.method.pictures import HoodPicture, SyringePicture
+
+
+@dataclass(frozen=True)
+class SpineMark:
+    """One graduation of the spine: a step; `label` is set where a stage begins."""
+
+    label: str
+    is_done: bool
+    is_now: bool
+
+
+@dataclass(frozen=True)
+class Identity:
+    """What is being made, for whom: the same place on every screen of a preparation."""
+
+    code: str
+    url_code: str
+    title: str
+    vehicle: str
+    for_whom: str
+
+
+@dataclass(frozen=True)
+class PortionView:
+    """How much of a draw comes from one container."""
+
+    container: str
+    amount: str
+
+
+@dataclass(frozen=True)
+class DrawView:
+    """A draw as the technician sees it while drawing. Never handed to a screen in the checker's sight."""
+
+    number: int
+    of: int
+    place: str
+    of_what: str
+    amount: str
+    number_only: str
+    syringe: str
+    air: str
+    is_hazardous: bool
+    portions: tuple[PortionView, ...]
+    picture: SyringePicture
+
+
+@dataclass(frozen=True)
+class ContainerView:
+    """A container to scan: what is wanted, and which lots may be used."""
+
+    key: str
+    kind: str
+    name: str
+    gtin: str
+    lots: tuple[str, ...]
+    number: int
+    of: int
+
+
+@dataclass(frozen=True)
+class DwellView:
+    """A step that must last: how long in all, and how long is left by the server's clock."""
+
+    seconds: int
+    left: int
+
+
+@dataclass(frozen=True)
+class WaitingView:
+    """What the tablet says while somebody else has to act."""
+
+    for_what: str
+    since: datetime
+    taken_by: str
+    whom_to_call: tuple[str, ...]
+    items: tuple[str, ...]
+    poll_url: str
+
+
+@dataclass(frozen=True)
+class HoldView:
+    """A hold as the tablet shows it: why the work stopped, never an amount."""
+
+    reason: str
+    note: str
+    since: datetime
+    opened_by: str
+
+
+@dataclass(frozen=True)
+class StepScreen:
+    """One step on the tablet: identity, instruction, object, action."""
+
+    identity: Identity
+    kind: str
+    stage: str
+    stage_label: str
+    number: int
+    count: int
+    spine: tuple[SpineMark, ...]
+    key: str
+    finish_url: str
+    wrong_url: str
+    is_in_hood: bool
+    state: str = ""
+    technician: str = ""
+    etag: str = ""
+    draw: DrawView | None = None
+    container: ContainerView | None = None
+    dwell: DwellView | None = None
+    waiting: WaitingView | None = None
+    hold: HoldView | None = None
+    hood: HoodPicture | None = None
+    hood_name: str = ""
+    lines: tuple[str, ...] = ()
+    about: dict[str, str] = field(default_factory=dict)
+    refusal: str = ""
+    typed: str = ""
+    wants_reason: bool = False

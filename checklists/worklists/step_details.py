@@ -1,0 +1,211 @@
+"""What each kind of step shows beside its frame: a table of small functions, one a kind that shows something."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from checklists.method.pictures import syringe_picture
+from checklists.method.step_kinds import KINDS, Takes
+from checklists.models import Preparation, Step
+from checklists.worklists.arrangement import arrangement
+from checklists.worklists.screens import ContainerView, DrawView, DwellView, PortionView
+from compounding.formulary.models import Lot
+from compounding.reckoning.quantities import number_in, write
+from compounding.reckoning.worksheet import Draw, Worksheet
+
+
+DATE = "beyond-use date"
+
+
+@dataclass(frozen=True)
+class Case:
+    """What a detail is written from."""
+
+    preparation: Preparation
+    worksheet: Worksheet
+    step: Step
+    now: datetime
+
+    @property
+    def draw(self) -> Draw:
+        """Return the draw this step is about."""
+        return self.worksheet.draw(int(self.step.about["draw"]))
+
+
+def of(case: Case) -> dict[str, Any]:
+    """Return the fields of the step's screen that its kind fills."""
+    details = DETAILS.get(case.step.kind, lambda case: {})(case)
+    if KINDS[case.step.kind].takes is Takes.DWELL:
+        details["dwell"] = dwell(case)
+        details["wants_reason"] = details["dwell"].left > 0
+    return details
+
+
+def dwell(case: Case) -> DwellView:
+    """Return how long the step lasts and how much of it is left."""
+    seconds = int(case.step.about["seconds"])
+    passed = int((case.now - case.step.started_at).total_seconds()) if case.step.started_at else 0
+    return DwellView(seconds=seconds, left=max(0, seconds - passed))
+
+
+def shown(case: Case) -> tuple[str, ...]:
+    """Return what lies before the checker, never how much: `Syringe 1 beside vial 1 and vial 2`."""
+    return tuple(
+        _("Syringe %(number)d beside %(containers)s")
+        % {"number": number, "containers": _(" and ").join(p.container for p in case.worksheet.draw(number).sources)}
+        for number in case.step.about.get("draws", [])
+    )
+
+
+def _worksheet_lines(case: Case) -> dict[str, Any]:
+    """Every line but the candidates for the beyond-use date, of which only the one that binds is shown here."""
+    dates = [line.text for line in case.worksheet.working if line.about == DATE]
+    others = [line.text for line in case.worksheet.working if line.about != DATE]
+    return {"lines": (*others, *dates[-1:])}
+
+
+def _container(case: Case) -> dict[str, Any]:
+    containers = case.worksheet.containers
+    wanted = case.worksheet.container(str(case.step.about["container"]))
+    lots = Lot.objects.filter(product__gtin=wanted.product, state="available", expires_on__gte=timezone.localdate())
+    return {
+        "container": ContainerView(
+            key=wanted.key,
+            kind=wanted.kind.value,
+            name=wanted.name,
+            gtin=wanted.product,
+            lots=tuple(lot.number for lot in lots.order_by("expires_on")[:4]),
+            number=containers.index(wanted) + 1,
+            of=len(containers),
+        )
+    }
+
+
+def _supplies(case: Case) -> dict[str, Any]:
+    return {"lines": tuple(f"{supply.count} × {supply.name}" for supply in case.worksheet.supplies)}
+
+
+def _label(case: Case) -> dict[str, Any]:
+    code = case.preparation.code
+    return {
+        "about": {
+            "print_url": reverse("print_labels", args=[code]),
+            "label_url": reverse("label", args=[code]),
+            "prints": str(case.preparation.labels.filter(unit=1).count()),
+            "labels": str(case.worksheet.units),
+        }
+    }
+
+
+def _items(case: Case) -> dict[str, Any]:
+    return {"lines": (*(one.key for one in case.worksheet.containers), *(s.name for s in case.worksheet.supplies))}
+
+
+def _sites(case: Case) -> dict[str, Any]:
+    return {"lines": tuple(case.step.about["sites"])}
+
+
+def _arrangement(case: Case) -> dict[str, Any]:
+    return arrangement(case.preparation, case.worksheet)
+
+
+def _peel(case: Case) -> dict[str, Any]:
+    wrapped = [supply for supply in case.worksheet.supplies if "syringe" in supply.name or "needle" in supply.name]
+    return {"lines": tuple(f"{supply.count} × {supply.name}" for supply in wrapped)}
+
+
+def _draw(case: Case) -> dict[str, Any]:
+    draw, transfer = case.draw, case.worksheet.transfer_of(case.draw.number)
+    size, mark = draw.syringe.size, draw.syringe.mark
+    return {
+        "draw": DrawView(
+            number=draw.number,
+            of=len(case.worksheet.draws),
+            place=draw.destination,
+            of_what=transfer.of_what,
+            amount=write(draw.target),
+            number_only=write(draw.target).split(" ")[0],
+            syringe=_("%(size)s syringe") % {"size": write(size)},
+            air=write(draw.air) if number_in(draw.air, "mL") else "",
+            is_hazardous=case.worksheet.hazardous,
+            portions=tuple(PortionView(p.container, write(p.volume)) for p in draw.sources),
+            picture=syringe_picture(number_in(size, "mL"), number_in(mark, "mL"), number_in(draw.target, "mL")),
+        )
+    }
+
+
+def _about_draw(case: Case) -> dict[str, Any]:
+    draw, transfer = case.draw, case.worksheet.transfer_of(case.draw.number)
+    return {
+        "about": {
+            "syringe": str(draw.number),
+            "what": transfer.of_what,
+            "amount": write(draw.target),
+            "place": draw.destination,
+            "container": draw.destination,
+            "has_filter_needle": "yes" if case.step.about.get("has_filter_needle") else "",
+        }
+    }
+
+
+def _draws(case: Case) -> dict[str, Any]:
+    return {"lines": tuple(_("Syringe %(number)d") % {"number": number} for number in case.step.about["draws"])}
+
+
+def _ampoule(case: Case) -> dict[str, Any]:
+    return {"about": {"container": str(case.step.about["container"])}}
+
+
+def _dissolve(case: Case) -> dict[str, Any]:
+    return {"lines": tuple(case.step.about["containers"]), "about": {"how": str(case.step.about["how"])}}
+
+
+def _mix(case: Case) -> dict[str, Any]:
+    return {"lines": (case.worksheet.mixing,)}
+
+
+def _unit(case: Case) -> dict[str, Any]:
+    code = case.preparation.code
+    return {
+        "about": {
+            "unit": str(case.step.about["unit"]),
+            "units": str(case.worksheet.units),
+            "final": case.worksheet.final_container.value,
+            "label_url": reverse("label", args=[code]),
+        }
+    }
+
+
+def _final(case: Case) -> dict[str, Any]:
+    return {"about": {"final": case.worksheet.final_container.value, "storage": case.worksheet.storage}}
+
+
+DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
+    "read_worksheet": _worksheet_lines,
+    "gather_container": _container,
+    "gather_supplies": _supplies,
+    "print_label": _label,
+    "wipe_items": _items,
+    "arrange": _arrangement,
+    "peel_wraps": _peel,
+    "swab_sites": _sites,
+    "open_ampoule": _ampoule,
+    "draw": _draw,
+    "add_diluent_to_vial": _about_draw,
+    "dissolve": _dissolve,
+    "discard_diluent": _draws,
+    "change_needle": _draws,
+    "add": _about_draw,
+    "cap_syringe": _about_draw,
+    "mix": _mix,
+    "apply_label": _unit,
+    "cover_from_light": _final,
+    "hand_over": _final,
+}

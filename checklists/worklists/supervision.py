@@ -1,0 +1,219 @@
+"""The supervisor's desk: what is in each hood now, what was finished and how long each step took."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.db.models import Max
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from checklists import timings
+from checklists.method.step_kinds import KINDS, Actor
+from checklists.models import Entry, Hood, Preparation
+from checklists.timings import StepTime, Total
+from checklists.worklists.bench import current_step
+from checklists.worklists.identity import identity
+from checklists.worklists.screens import Identity
+from checklists.worklists.words import STAGES, STEP_NAMES, WAITS
+from compounding.reckoning.worksheet import from_plain
+
+ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
+
+
+@dataclass(frozen=True)
+class Work:
+    """One preparation under way: where it is, since when, and on whom it waits."""
+
+    identity: Identity
+    state: str
+    technician: str
+    due_at: datetime
+    step: str
+    stage: str
+    since: datetime
+    waits_on: str
+    hold: str
+    is_late: bool
+
+
+@dataclass(frozen=True)
+class HoodRow:
+    """A hood and what is in it."""
+
+    pk: int
+    name: str
+    airflow: str
+    is_running: bool
+    running_since: datetime | None
+    wiped_at: datetime | None
+    certified_until: str
+    work: Work | None
+
+
+@dataclass(frozen=True)
+class NowScreen:
+    """Every hood, and the work that is in none."""
+
+    hoods: tuple[HoodRow, ...]
+    elsewhere: tuple[Work, ...]
+    etag: str
+
+
+@dataclass(frozen=True)
+class FinishedRow:
+    """One ended preparation with its sums."""
+
+    identity: Identity
+    state: str
+    technician: str
+    hood: str
+    opened_at: datetime
+    ended_at: datetime
+    total: Total
+
+
+@dataclass(frozen=True)
+class NamedTime:
+    """A step's time under its name."""
+
+    name: str
+    stage: str
+    time: StepTime
+
+
+@dataclass(frozen=True)
+class FinishedScreen:
+    """One ended preparation, step by step."""
+
+    row: FinishedRow
+    times: tuple[NamedTime, ...]
+    holds: tuple[str, ...]
+
+
+def now_etag() -> str:
+    """Return what changes whenever anything is entered."""
+    return f'"now-{Entry.objects.aggregate(last=Max("pk"))["last"] or 0}"'
+
+
+def now_screen() -> NowScreen:
+    """Return what is in each hood now, and what is under way elsewhere."""
+    at = timezone.now()
+    open_work = Preparation.objects.exclude(state__in=ENDED).select_related("order__formulation", "technician")
+    by_hood = {one.hood_id: one for one in Preparation.objects.exclude(hood=None).select_related("order__formulation", "technician")}
+    return NowScreen(
+        hoods=tuple(_hood(hood, by_hood.get(hood.pk), at) for hood in Hood.objects.order_by("name")),
+        elsewhere=tuple(_work(one, at) for one in open_work.filter(hood=None).order_by("order__due_at")),
+        etag=now_etag(),
+    )
+
+
+def _hood(hood: Hood, inside: Preparation | None, at: datetime) -> HoodRow:
+    return HoodRow(
+        pk=hood.pk,
+        name=hood.name,
+        airflow=hood.get_airflow_display(),
+        is_running=hood.running_since is not None,
+        running_since=hood.running_since,
+        wiped_at=hood.surface_wiped_at,
+        certified_until=hood.certified_until.isoformat(),
+        work=_work(inside, at) if inside else None,
+    )
+
+
+def _work(preparation: Preparation, at: datetime) -> Work:
+    step, hold = current_step(preparation), preparation.holds.filter(resolved_at=None).first()
+    kind = KINDS[step.kind] if step else None
+    is_check = kind is not None and kind.actor is Actor.CHECKER
+    return Work(
+        identity=identity(preparation, from_plain(preparation.worksheet)),
+        state=preparation.get_state_display(),
+        technician=preparation.technician.name,
+        due_at=preparation.order.due_at,
+        step=str(STEP_NAMES[step.kind]) if step else "",
+        stage=str(STAGES[kind.stage]) if kind else "",
+        since=hold.opened_at if hold else (step.started_at if step and step.started_at else preparation.opened_at),
+        waits_on=(step.taken_by.name if step and step.taken_by else str(WAITS[kind.takes])) if is_check and kind else "",
+        hold=hold.get_cause_display() if hold else "",
+        is_late=at > preparation.order.due_at,
+    )
+
+
+def finished_rows(days: int = 30) -> tuple[FinishedRow, ...]:
+    """Return what ended in the last days, newest first."""
+    at = timezone.now()
+    ended = Preparation.objects.filter(state__in=ENDED, ended_at__gte=at - timedelta(days=days))
+    ended = ended.select_related("order__formulation", "technician", "made_in").prefetch_related("holds")
+    return tuple(_finished(one, timings.step_times(one), at) for one in ended.order_by("-ended_at")[:200])
+
+
+def finished_screen(preparation: Preparation) -> FinishedScreen:
+    """Return one ended preparation, step by step."""
+    times = timings.step_times(preparation)
+    return FinishedScreen(
+        row=_finished(preparation, times, timezone.now()),
+        times=tuple(NamedTime(str(STEP_NAMES[time.kind]), time.stage, time) for time in times),
+        holds=tuple(
+            _("%(cause)s: %(resolution)s. %(reason)s")
+            % {"cause": hold.get_cause_display(), "resolution": hold.get_resolution_display(), "reason": hold.reason}
+            for hold in preparation.holds.all()
+        ),
+    )
+
+
+def _finished(preparation: Preparation, times: tuple[StepTime, ...], at: datetime) -> FinishedRow:
+    return FinishedRow(
+        identity=identity(preparation, from_plain(preparation.worksheet)),
+        state=preparation.get_state_display(),
+        technician=preparation.technician.name,
+        hood=preparation.made_in.name if preparation.made_in else "",
+        opened_at=preparation.opened_at,
+        ended_at=preparation.ended_at or at,
+        total=timings.total(preparation, times, at),
+    )
+
+
+CSV_HEAD = (
+    "preparation", "formulation", "state", "hood", "number", "stage", "step", "by",
+    "started_at", "finished_at", "worked_seconds", "waited_seconds", "checked_seconds", "reason",
+)  # fmt: skip
+
+
+def csv_rows(days: int = 30) -> Iterator[tuple[str, ...]]:
+    """Yield a line for every step that ended work took; no patient is named."""
+    yield CSV_HEAD
+    since = timezone.now() - timedelta(days=days)
+    ended = Preparation.objects.filter(state__in=ENDED, ended_at__gte=since).select_related("order__formulation", "made_in")
+    for preparation in ended.order_by("ended_at").iterator():
+        for time in timings.step_times(preparation):
+            yield _csv_row(preparation, time)
+
+
+def _csv_row(preparation: Preparation, time: StepTime) -> tuple[str, ...]:
+    spans = (time.worked, time.waited, time.checked)
+    return (
+        preparation.code,
+        preparation.order.formulation.code,
+        preparation.state,
+        preparation.made_in.name if preparation.made_in else "",
+        str(time.number),
+        time.stage,
+        time.kind,
+        time.by,
+        time.started_at.isoformat(),
+        time.finished_at.isoformat(),
+        *(f"{span.total_seconds():.1f}" for span in spans),
+        _plain_cell(time.reason),
+    )
+
+
+def _plain_cell(text: str) -> str:
+    """Keep a spreadsheet from reading a typed text as a formula."""
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
+
+
+def find_hood(number: int) -> Hood | None:
+    """Return a hood by its number."""
+    return Hood.objects.filter(pk=number).first()

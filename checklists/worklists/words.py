@@ -1,0 +1,72 @@
+"""The words of stages and kinds of waiting, to be translated where they are shown."""
+
+from __future__ import annotations
+
+from django.utils.translation import gettext_lazy as _
+
+from checklists.method.step_kinds import Stage, Takes
+
+STAGES = {
+    Stage.RECKON: _("Reckon"),
+    Stage.GATHER: _("Gather"),
+    Stage.CHECK: _("First check"),
+    Stage.STAGE: _("Stage"),
+    Stage.ENTER: _("Enter"),
+    Stage.READY: _("Make ready"),
+    Stage.DRAW: _("Draw"),
+    Stage.SHOW: _("Show"),
+    Stage.ADD: _("Add"),
+    Stage.LABEL: _("Label"),
+    Stage.DISPOSE: _("Dispose"),
+    Stage.HAND_OVER: _("Hand over"),
+    Stage.RELEASE: _("Release"),
+}
+
+WAITS = {
+    Takes.RECALCULATION: _("the first check"),
+    Takes.SIGHTING: _("a checker to read"),
+    Takes.INSPECTION: _("the final check"),
+    Takes.SIGNATURE: _("the release"),
+}
+
+STEP_NAMES = {
+    "read_worksheet": _("Read the worksheet"),
+    "gather_container": _("Gather a container"),
+    "gather_supplies": _("Gather supplies"),
+    "print_label": _("Print the label"),
+    "first_check": _("First check"),
+    "wipe_items": _("Wipe the items"),
+    "identify_hood": _("Identify the hood"),
+    "wipe_surface": _("Wipe down the surface"),
+    "arrange": _("Introduce and arrange"),
+    "peel_wraps": _("Peel wraps open"),
+    "disinfect_gloves": _("Disinfect gloves"),
+    "swab_sites": _("Swab critical sites"),
+    "open_ampoule": _("Open an ampoule"),
+    "draw": _("Draw"),
+    "show": _("Draw shown"),
+    "add_diluent_to_vial": _("Add diluent to a vial"),
+    "dissolve": _("Dissolve"),
+    "discard_diluent": _("Discard withdrawn diluent"),
+    "change_needle": _("Change the needle"),
+    "swab_port": _("Swab the port"),
+    "add": _("Add"),
+    "cap_syringe": _("Cap a syringe"),
+    "mix": _("Mix and look"),
+    "look": _("Look at each syringe"),
+    "apply_label": _("Put on the label"),
+    "cover_from_light": _("Cover from light"),
+    "dispose": _("Dispose"),
+    "hand_over": _("Hand over"),
+    "clean_up": _("Clean up"),
+    "final_check": _("Final check"),
+    "release": _("Release"),
+}
+
+WAYS = {
+    "draw-again": _("The technician draws to the mark again; a checker reads it anew."),
+    "read-again": _("Another pharmacist, who has not seen the amounts, reads the same syringe."),
+    "check-again": _("The check is taken again from the start."),
+    "carry-on": _("The work goes on where it stopped."),
+    "discard": _("The preparation ends here and is destroyed; the order goes back to the list."),
+}

@@ -1,0 +1,150 @@
+"""Upkeep of the formulary. Orders come in through intake only; an approved formulation is never changed."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django.contrib import admin
+from django.db.models import Model
+from django.http import HttpRequest
+from django.utils import timezone
+
+from compounding.formulary import policy
+from compounding.formulary.models import (
+    Formulation,
+    FormulationIngredient,
+    Lot,
+    Order,
+    OrderDose,
+    Product,
+    SitePolicy,
+    Substance,
+)
+from compounding.formulary.models.formulations import FormulationState
+
+
+class NoDeletion:
+    """Rows that records may point to stay."""
+
+    def has_delete_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        """Say no: nothing that was used is taken away."""
+        return False
+
+
+class NoChange(NoDeletion):
+    """Rows that are written once."""
+
+    def has_change_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        """Say no: what was written stands."""
+        return False
+
+
+class ReadOnly(NoChange):
+    """Rows that only the program writes."""
+
+    def has_add_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        """Say no: the program's own acts write these."""
+        return False
+
+
+@admin.register(Substance)
+class SubstanceAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
+    """Substances with their hazards."""
+
+    list_display: ClassVar = ["name", "written", "is_hazardous", "is_high_alert", "protect_from_light"]
+    search_fields: ClassVar = ["name"]
+
+
+@admin.register(Product)
+class ProductAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
+    """Products; the number on the container stays what it was."""
+
+    list_display: ClassVar = ["name", "gtin", "maker", "kind", "strength", "is_diluent"]
+    list_filter: ClassVar = ["kind", "is_diluent", "substance"]
+    search_fields: ClassVar = ["name", "gtin"]
+
+    def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> tuple[str, ...]:
+        """Return the fields that no longer change once the product is known."""
+        return ("gtin", "kind", "substance") if obj else ()
+
+
+@admin.register(Lot)
+class LotAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
+    """Lots: received here, quarantined and recalled here."""
+
+    list_display: ClassVar = ["number", "product", "expires_on", "state", "received_on"]
+    list_filter: ClassVar = ["state", "product"]
+    search_fields: ClassVar = ["number", "product__name", "product__gtin"]
+
+    def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> tuple[str, ...]:
+        """Return the fields that no longer change once the lot is received."""
+        return ("product", "number", "expires_on", "received_on") if obj else ()
+
+
+class IngredientInline(admin.TabularInline):  # type: ignore[type-arg]
+    """Ingredients, inside their formulation; they follow its permissions."""
+
+    model = FormulationIngredient
+    extra = 0
+    filter_horizontal: ClassVar = ["allowed_products"]
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        """Say whether the formulation is still a draft."""
+        return obj is None or obj.state == FormulationState.DRAFT
+
+    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        """Say whether the formulation is still a draft."""
+        return self.has_change_permission(request, obj)
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        """Say whether the formulation is still a draft."""
+        return self.has_change_permission(request, obj)
+
+
+@admin.register(Formulation)
+class FormulationAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
+    """Formulations: a draft may be changed, an approved version may not."""
+
+    list_display: ClassVar = ["title", "code", "version", "state", "effective_from"]
+    list_filter: ClassVar = ["state", "final_container"]
+    search_fields: ClassVar = ["title", "code"]
+    inlines: ClassVar = [IngredientInline]
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        """Say whether the version is still a draft."""
+        return obj is None or obj.state == FormulationState.DRAFT
+
+
+class DoseInline(ReadOnly, admin.TabularInline):  # type: ignore[type-arg]
+    """Doses, inside their order."""
+
+    model = OrderDose
+    extra = 0
+
+
+@admin.register(Order)
+class OrderAdmin(ReadOnly, admin.ModelAdmin):  # type: ignore[type-arg]
+    """Orders, to look at."""
+
+    list_display: ClassVar = ["number", "formulation", "patient_name", "due_at", "state"]
+    list_filter: ClassVar = ["state", "ward"]
+    search_fields: ClassVar = ["number", "patient_name", "patient_identifier"]
+    inlines: ClassVar = [DoseInline]
+
+
+@admin.register(SitePolicy)
+class SitePolicyAdmin(NoChange, admin.ModelAdmin):  # type: ignore[type-arg]
+    """Limits: each change is a new row that begins with the limits in force."""
+
+    list_display: ClassVar = ["version", "reason", "changed_by", "at"]
+    exclude: ClassVar = ["version", "changed_by", "at"]
+
+    def get_changeform_initial_data(self, request: HttpRequest) -> dict[str, Any]:
+        """Return the limits in force."""
+        return policy.limits_in_force()
+
+    def save_model(self, request: HttpRequest, obj: SitePolicy, form: Any, change: bool) -> None:
+        """Stamp the new row with its version, who made it and when."""
+        obj.version = policy.current_policy().version + 1
+        obj.changed_by, obj.at = str(request.user)[:80], timezone.now()
+        obj.save()

@@ -1,0 +1,17 @@
+"""The shelf of the formulary, a module by subject; constraints and properties, no acts."""
+
+from compounding.formulary.models.formulations import Formulation, FormulationIngredient
+from compounding.formulary.models.orders import Order, OrderDose
+from compounding.formulary.models.policies import SitePolicy
+from compounding.formulary.models.products import Lot, Product, Substance
+
+__all__ = [
+    "Formulation",
+    "FormulationIngredient",
+    "Lot",
+    "Order",
+    "OrderDose",
+    "Product",
+    "SitePolicy",
+    "Substance",
+]

@@ -1,0 +1,68 @@
+"""The site's limits as reckoning wants them, and the one way to change them."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from datetime import datetime
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from compounding.formulary.models import SitePolicy
+from compounding.formulary.models.policies import read_syringes
+from compounding.formulary.refusals import PolicyRefused
+from compounding.reckoning import quantities
+from compounding.reckoning.policy import Policy
+
+WEIGHT_DAYS = 30  # how old a body weight may be before an order warns; our own default, no source
+# a limit of reckoning's that has no column here keeps its default
+SETTABLE = {field.name for field in fields(Policy)} & {field.name for field in SitePolicy._meta.fields}
+
+
+def current_policy() -> Policy:
+    """Return the limits in force: the latest row, or the program's defaults."""
+    row = SitePolicy.objects.first()
+    return _from_row(row) if row else Policy()
+
+
+def weight_days() -> int:
+    """Return how many days old a body weight may be before an order warns."""
+    row = SitePolicy.objects.first()
+    return row.weight_days if row else WEIGHT_DAYS
+
+
+def limits_in_force() -> dict[str, Any]:
+    """Return the limits in force as columns of a row, without who made it, when and why."""
+    policy = current_policy()
+    columns = {name: getattr(policy, name) for name in SETTABLE if name != "version"}
+    pairs = [f"{quantities.store(each.size)}/{quantities.store(each.mark)}" for each in policy.syringes]
+    return columns | {
+        "half_marks_from": quantities.store(policy.half_marks_from),
+        "peripheral_limit": quantities.store(policy.peripheral_limit),
+        "syringes": ", ".join(pairs),
+        "weight_days": weight_days(),
+    }
+
+
+def change_policy(*, reason: str, by: str, at: datetime | None = None, **changes: Any) -> SitePolicy:
+    """Return the new row: the limits in force with these changed. Refuses PolicyRefused in words."""
+    with transaction.atomic():
+        row = SitePolicy(**limits_in_force() | changes)
+        row.version, row.changed_by, row.at = current_policy().version + 1, by, at or timezone.now()
+        row.reason = reason.strip()
+        try:
+            row.full_clean()
+        except ValidationError as error:
+            raise PolicyRefused(why=" ".join(error.messages)) from error
+        row.save()
+        return row
+
+
+def _from_row(row: SitePolicy) -> Policy:
+    columns = {name: getattr(row, name) for name in SETTABLE}
+    columns["half_marks_from"] = quantities.read(row.half_marks_from)
+    columns["peripheral_limit"] = quantities.read(row.peripheral_limit)
+    columns["syringes"] = read_syringes(row.syringes)
+    return Policy(**columns)

@@ -1,0 +1,53 @@
+"""Local policy: the limits a pharmacy sets for itself, with defaults.
+
+The defaults without a source named beside them are custom, not a standard (standards.md section 12).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from compounding.reckoning.quantities import Quantity, of
+from compounding.reckoning.worksheet import Syringe
+
+
+def _stock() -> tuple[Syringe, ...]:
+    """Return the usual sizes and their marks, in mL (common practice, standards.md section 5)."""
+    sizes = (("1", "0.01"), ("3", "0.1"), ("5", "0.2"), ("10", "0.2"), ("20", "1"), ("30", "1"), ("60", "1"))
+    return tuple(Syringe(of(size, "mL"), of(mark, "mL")) for size, mark in sizes)
+
+
+DEFAULT_SYRINGES = _stock()
+
+
+@dataclass(frozen=True)
+class Policy:
+    """The limits of one site. Percents are percents, hours are hours; `version` names the set in every
+    record.
+    """
+
+    version: int = 1
+    # admixing: additive above this share of the labelled volume -> withdraw first (most quoted threshold,
+    # second-hand)
+    withdraw_over_percent: Decimal = Decimal(10)
+    # drawing: no published source; 20 and 80 percent fill and 75 percent for hazardous are published practice
+    rounding_limit_percent: Decimal = Decimal(2)
+    instrument_limit_percent: Decimal = Decimal(10)
+    agreement_percent: Decimal = Decimal(5)
+    least_fill_percent: Decimal = Decimal(20)
+    hazardous_fill_percent: Decimal = Decimal(75)
+    good_fill_percent: Decimal = Decimal(80)
+    hazardous_air_percent: Decimal = Decimal(75)
+    most_draws: int = 40
+    half_marks_from: Quantity = of(1, "mL")
+    syringes: tuple[Syringe, ...] = DEFAULT_SYRINGES
+    # in-use times of opened containers (USP <797> 2023; from a secondary source)
+    single_dose_hours: int = 12
+    multi_dose_days: int = 28
+    # above it a central line is asked for (common practice)
+    peripheral_limit: Quantity = of(900, "mOsmol/L")
+    # at the hood
+    alcohol_dry_seconds: int = 30
+    warm_up_minutes: int = 30
+    surface_minutes: int = 30

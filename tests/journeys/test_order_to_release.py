@@ -1,0 +1,45 @@
+"""Every kind of preparation in the demo formulary goes from its order to its release."""
+
+from __future__ import annotations
+
+import pytest
+
+from cast import cast, hands, order, stock_batch
+from checklists.audit import first_fault
+from compounding.formulary.models import Order
+from django.utils import timezone
+
+
+pytestmark = pytest.mark.django_db
+
+
+def today() -> str:
+    return timezone.localdate().isoformat()
+
+
+CASES = [
+    pytest.param(lambda: order("vancomycin-nacl-250", "1100 mg"), "dissolve", id="powder vial into a bag"),
+    pytest.param(lambda: order("ondansetron-nacl-50", "8 mg"), "add", id="solution vial into a bag"),
+    pytest.param(lambda: order("aminophylline-d5w-100", "500 mg"), "change_needle", id="ampoule, diluent withdrawn"),
+    pytest.param(lambda: order("norepinephrine-d5w-250", "4 mg"), "open_ampoule", id="ampoule into a bag"),
+    pytest.param(
+        lambda: order("potassium-magnesium-nacl-1000", "20 mEq|2 g"), "add", id="two additives, one ordered in mEq"
+    ),
+    pytest.param(lambda: order("heparin-d5w-250", "25000 units"), "add", id="units of activity"),
+    pytest.param(
+        lambda: order("acyclovir-nacl-250", "10 mg/kg", body_weight="62 kg", weighed_on=today()), "add", id="by weight"
+    ),
+    pytest.param(lambda: order("ketorolac-syringe", "30 mg"), "cap_syringe", id="into a syringe"),
+    pytest.param(lambda: order("fluorouracil-nacl-500", "800 mg"), "cover_from_light", id="hazardous, vertical flow"),
+    pytest.param(stock_batch, "cap_syringe", id="batch of twelve syringes"),
+]
+
+
+@pytest.mark.parametrize(("make", "kind"), CASES)
+def test_it_is_released_and_its_record_holds(make, kind: str) -> None:
+    everybody = cast()
+    work = hands(everybody, make()).to_release()
+    assert work.preparation.state == "released"
+    assert kind in work.done
+    assert first_fault(work.preparation) is None
+    assert Order.objects.count() == 1
