@@ -99,8 +99,12 @@ def not_independent(look: Look) -> Iterator[str]:
 def _checkers_who_made(preparation: Preparation) -> set[str]:
     seen = {sighting.person for reading in preparation.readings.all() for sighting in reading.sightings.all()}
     worked_out = {answer.person for answer in preparation.recalculations.select_related("person")}
-    inspected = {step.finished_by for step in preparation.steps.filter(kind="final_check", finished_by__isnull=False)}
-    return {person.name for person in seen | worked_out | inspected if person and is_maker(preparation, person)}
+    inspected = {
+        step.finished_by for step in preparation.steps.filter(kind="final_check", finished_by__isnull=False)
+    }
+    return {
+        person.name for person in seen | worked_out | inspected if person and is_maker(preparation, person)
+    }
 
 
 def hold_open(look: Look) -> Iterator[str]:
@@ -138,7 +142,8 @@ def label_not_scanned_back(look: Look) -> Iterator[str]:
 def beyond_use_lapsed(look: Look) -> Iterator[str]:
     """Its beyond-use time is not over."""
     if look.now >= look.preparation.beyond_use_at:
-        yield f"Its beyond-use time ended {timezone.localtime(look.preparation.beyond_use_at):%d %b %Y %H:%M}."
+        ended = timezone.localtime(look.preparation.beyond_use_at)
+        yield f"Its beyond-use time ended {ended:%d %b %Y %H:%M}."
 
 
 def order_not_active(look: Look) -> Iterator[str]:

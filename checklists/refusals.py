@@ -77,7 +77,9 @@ class OnHold(AtTheBench):
 class OutOfOrder(AtTheBench):
     """A step that the work has not come to, or has left behind."""
 
-    wording = "This step is not the one the work has come to. Nothing was changed; go on with the step shown now."
+    wording = (
+        "This step is not the one the work has come to. Nothing was changed; go on with the step shown now."
+    )
 
 
 class NotAStepOfYours(AtTheBench):

@@ -62,7 +62,8 @@ def total(preparation: Preparation, times: Iterable[StepTime], now: datetime) ->
 
 def _time(number: int, step: Step) -> StepTime:
     kind, started, finished = KINDS[step.kind], step.started_at, step.finished_at
-    assert started is not None and finished is not None
+    assert started is not None
+    assert finished is not None
     is_check = kind.actor is Actor.CHECKER
     taken = (step.taken_at or finished) if is_check else started
     return StepTime(

@@ -195,7 +195,12 @@ class Hands:
     def _recalculate(self, step: Step) -> None:
         volumes = {one.number: typed(number_in(one.required, "mL")) for one in self.worksheet.transfers}
         run.recalculate(
-            code=self.code, person=self.checker, key=key(), place=step.place, volumes=volumes, has_seen_materials=True
+            code=self.code,
+            person=self.checker,
+            key=key(),
+            place=step.place,
+            volumes=volumes,
+            has_seen_materials=True,
         )
 
     def _sight(self, step: Step) -> None:
@@ -219,7 +224,9 @@ class Hands:
         """Sign the release."""
         run.release(code=self.code, person=person or self.checker, key=key(), pin=pin)
 
-    def resolve(self, resolution: str, person: Person | None = None, reason: str = "agreed at the bench") -> None:
+    def resolve(
+        self, resolution: str, person: Person | None = None, reason: str = "agreed at the bench"
+    ) -> None:
         """Resolve the open hold."""
         who = person or self.cast["second pharmacist"]
         hold = self.preparation.holds.get(resolved_at=None)

@@ -47,7 +47,7 @@ def compare(draw: Draw, *, drawn: Quantity, seen: Quantity, limit_percent: Decim
 
 
 def recalculation_agrees(transfer: Transfer, volume: Quantity) -> bool:
-    """Say whether a volume worked out from the order is the transfer's, to half a mark of its coarsest syringe.
+    """Say whether a volume worked out from the order is the transfer's, to half its coarsest mark.
 
     Both the unrounded volume and the sum drawn at the marks count as right: the pharmacist may have
     rounded to the mark or not.
@@ -64,6 +64,8 @@ def _odd_one(amounts: dict[str, Decimal], tolerance: Decimal) -> str:
     """Return the one amount that differs from two that agree with each other."""
     for name, amount in amounts.items():
         others = [other for key, other in amounts.items() if key != name]
-        if abs(others[0] - others[1]) <= tolerance and all(abs(amount - other) > tolerance for other in others):
+        if abs(others[0] - others[1]) <= tolerance and all(
+            abs(amount - other) > tolerance for other in others
+        ):
             return name
     return ""

@@ -1,6 +1,6 @@
 """What stands in the hood for a worksheet: every container, every syringe and the waste, with their sizes.
 
-Sizes are in cm and stand for what is common in a pharmacy (common practice, no source): room enough, not exact.
+Sizes are in cm, as they are common in a pharmacy (common practice, no source): room enough, not exact.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ WASTE = Decimal(14)
 
 
 def items_of(worksheet: Worksheet) -> tuple[Item, ...]:
-    """Return what is brought into the hood together, in the order of the containers, then syringes, then waste."""
+    """Return what is brought into the hood together: containers, then syringes, then waste."""
     return (
         *(_container(container) for container in worksheet.containers),
         *(_syringe(draw) for draw in worksheet.draws),
@@ -26,7 +26,7 @@ def items_of(worksheet: Worksheet) -> tuple[Item, ...]:
 
 
 def rounds_of(worksheet: Worksheet, deck: Deck) -> tuple[Round, ...]:
-    """Return where everything stands; several rounds of introduction when the deck has not room for all at once."""
+    """Return where everything stands; several rounds when the deck has not room for all at once."""
     return place(items_of(worksheet), deck)
 
 
@@ -46,4 +46,6 @@ def _bag(container: Container) -> Item:
 
 def _syringe(draw: Draw) -> Item:
     tip = (-SYRINGE_LENGTH / 2, Decimal(0))
-    return Item(f"syringe {draw.number}", f"syringe {draw.number}", "box", SYRINGE_LENGTH, SYRINGE_WIDTH, site=tip)
+    return Item(
+        f"syringe {draw.number}", f"syringe {draw.number}", "box", SYRINGE_LENGTH, SYRINGE_WIDTH, site=tip
+    )

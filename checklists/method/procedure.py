@@ -54,7 +54,7 @@ def enter_hood(policy: Policy) -> tuple[PlannedStep, ...]:
 
 
 def make_ready(sites: list[str], policy: Policy) -> tuple[PlannedStep, ...]:
-    """Return the steps from swabbing the critical sites to disinfected gloves; from then hands stay inside."""
+    """Return the steps from swabbing the critical sites to disinfected gloves; then hands stay inside."""
     return (
         PlannedStep("swab_sites", {**_dwell(policy), "sites": sites}),
         PlannedStep("peel_wraps", {}),
@@ -137,7 +137,7 @@ def _to_bag(worksheet: Worksheet, transfer: Transfer, policy: Policy) -> Iterato
 
 
 def _to_syringes(worksheet: Worksheet, transfer: Transfer, policy: Policy) -> Iterator[PlannedStep]:
-    """Each syringe is itself a unit: capped in a numbered place before the next is drawn, then all are shown."""
+    """Each syringe is itself a unit: capped in its place before the next is drawn, then all are shown."""
     ampoules = _ampoules(worksheet, transfer.draws)
     yield from _open(ampoules)
     for draw in transfer.draws:

@@ -25,7 +25,9 @@ class Recalculation(models.Model):
         """One answer a transfer and attempt."""
 
         constraints: ClassVar = [
-            models.UniqueConstraint(fields=["preparation", "transfer", "attempt"], name="one_recalculation_an_attempt")
+            models.UniqueConstraint(
+                fields=["preparation", "transfer", "attempt"], name="one_recalculation_an_attempt"
+            )
         ]
 
     def __str__(self) -> str:
@@ -90,7 +92,9 @@ class Disclosure(models.Model):
         """Once a person and draw."""
 
         constraints: ClassVar = [
-            models.UniqueConstraint(fields=["preparation", "draw", "person"], name="one_disclosure_a_draw_and_person")
+            models.UniqueConstraint(
+                fields=["preparation", "draw", "person"], name="one_disclosure_a_draw_and_person"
+            )
         ]
 
     def __str__(self) -> str:

@@ -11,7 +11,7 @@ from checklists.models.preparations import Preparation
 
 
 class Entry(models.Model):
-    """One act. `text` is canonical and holds everything; the other fields repeat parts of it to be queried."""
+    """One act. `text` is canonical and holds everything; other fields repeat parts of it for queries."""
 
     preparation = models.ForeignKey(Preparation, on_delete=models.PROTECT, related_name="entries")
     number = models.PositiveIntegerField()

@@ -42,7 +42,9 @@ class Hold(models.Model):
     opened_at = models.DateTimeField()
     resolution = models.CharField(max_length=20, choices=Resolution, blank=True)
     reason = models.CharField(max_length=500, blank=True)
-    resolved_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    resolved_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
     resolved_at = models.DateTimeField(null=True)
 
     class Meta:

@@ -49,7 +49,8 @@ class Person(AbstractBaseUser, PermissionsMixin):
         verbose_name_plural = "people"
         constraints: ClassVar = [
             models.CheckConstraint(
-                condition=models.Q(role__in=["technician", "pharmacist", "supervisor"]), name="person_has_a_known_role"
+                condition=models.Q(role__in=["technician", "pharmacist", "supervisor"]),
+                name="person_has_a_known_role",
             )
         ]
 

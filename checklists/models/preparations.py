@@ -28,8 +28,12 @@ class Preparation(models.Model):
     worksheet = models.JSONField(encoder=DjangoJSONEncoder)
     state = models.CharField(max_length=12, choices=State, default=State.IN_WORK)
     technician = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="made")
-    hood = models.ForeignKey("checklists.Hood", null=True, on_delete=models.PROTECT, related_name="occupied_by")
-    made_in = models.ForeignKey("checklists.Hood", null=True, on_delete=models.PROTECT, related_name="made_here")
+    hood = models.ForeignKey(
+        "checklists.Hood", null=True, on_delete=models.PROTECT, related_name="occupied_by"
+    )
+    made_in = models.ForeignKey(
+        "checklists.Hood", null=True, on_delete=models.PROTECT, related_name="made_here"
+    )
     opened_at = models.DateTimeField()
     beyond_use_at = models.DateTimeField()
     handed_over_at = models.DateTimeField(null=True)
@@ -41,7 +45,9 @@ class Preparation(models.Model):
 
         constraints: ClassVar = [
             models.UniqueConstraint(
-                fields=["technician"], condition=models.Q(state="in-work"), name="one_open_preparation_per_technician"
+                fields=["technician"],
+                condition=models.Q(state="in-work"),
+                name="one_open_preparation_per_technician",
             ),
             models.UniqueConstraint(fields=["hood"], name="one_preparation_in_a_hood"),
             models.UniqueConstraint(
@@ -125,7 +131,9 @@ class Label(models.Model):
         """One label a unit and print."""
 
         constraints: ClassVar = [
-            models.UniqueConstraint(fields=["preparation", "unit", "print_number"], name="one_label_per_unit_and_print")
+            models.UniqueConstraint(
+                fields=["preparation", "unit", "print_number"], name="one_label_per_unit_and_print"
+            )
         ]
 
     def __str__(self) -> str:

@@ -26,7 +26,7 @@ GAP = 1_000_000_000
 
 @dataclass
 class Bench:
-    """What an act works with: the locked preparation, who acts, when, and the key that makes it happen once."""
+    """What an act works with: the locked preparation, who acts, when, and the key that it is done once by."""
 
     preparation: Preparation
     person: Person
@@ -85,7 +85,9 @@ class Bench:
         high = current.place if current else low + GAP * (len(steps) + 1)
         room = (high - low) // (len(steps) + 1)
         Step.objects.bulk_create(
-            Step(preparation=self.preparation, place=low + room * (index + 1), kind=step.kind, about=step.about)
+            Step(
+                preparation=self.preparation, place=low + room * (index + 1), kind=step.kind, about=step.about
+            )
             for index, step in enumerate(steps)
         )
 
@@ -98,7 +100,9 @@ class Bench:
         self.put_in(planned)
         self.start_next()
 
-    def open_hold(self, cause: Hold.Cause, *, note: str = "", draws: Iterable[int] = (), step: Step | None = None) -> None:
+    def open_hold(
+        self, cause: Hold.Cause, *, note: str = "", draws: Iterable[int] = (), step: Step | None = None
+    ) -> None:
         """Stop the work until a pharmacist resolves it."""
         Hold.objects.create(
             preparation=self.preparation,

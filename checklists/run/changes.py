@@ -13,7 +13,16 @@ from compounding.formulary import intake
 from compounding.formulary.models import Order
 
 #: What of an order decides what is made, for whom, and what its label says.
-MADE = ("formulation_id", "patient_name", "patient_identifier", "born_on", "allergies", "route", "body_weight", "units")
+MADE = (
+    "formulation_id",
+    "patient_name",
+    "patient_identifier",
+    "born_on",
+    "allergies",
+    "route",
+    "body_weight",
+    "units",
+)
 
 
 def enter_order(*, person: Person, key: str, **fields: Any) -> Order:
@@ -41,7 +50,7 @@ def change_order(*, order: Order, person: Person, key: str, **fields: Any) -> Or
 
 
 def is_same_work(preparation: Preparation) -> bool:
-    """Say whether the order that took over asks for the very same preparation: only then may work carry on."""
+    """Say whether the order that took over asks for the very same preparation: only then may work go on."""
     old = preparation.order
     new = old
     while new.state == "superseded":
@@ -59,7 +68,7 @@ def _was_done(order: Order, key: str) -> bool:
 
 
 def _stop(order: Order, person: Person, key: str, cause: Hold.Cause, note: str) -> None:
-    """Put every preparation of the order on hold; one that was released already only gets the news on record."""
+    """Put every preparation of the order on hold; a released one only gets the news on record."""
     for preparation in order.preparations.select_for_update().exclude(state=Preparation.State.DISCARDED):
         bench = Bench(preparation, person, timezone.now(), key)
         if preparation.state == Preparation.State.RELEASED:

@@ -29,7 +29,7 @@ RESOLUTIONS: dict[str, tuple[Hold.Resolution, ...]] = {
 
 
 def resolutions(hold: Hold) -> tuple[Hold.Resolution, ...]:
-    """Return how this very hold may be resolved: changed work can only go on if nothing that is made changed."""
+    """Return how this hold may be resolved: changed work goes on only if nothing that is made changed."""
     allowed = RESOLUTIONS[hold.cause]
     if hold.cause == Cause.ORDER_CHANGED and not is_same_work(hold.preparation):
         return (Resolution.DISCARD,)

@@ -15,6 +15,8 @@ def switch_hood(*, hood: Hood, is_on: bool) -> None:
     with transaction.atomic(durable=True):
         inside = Preparation.objects.filter(hood=hood).first()
         if inside and not is_on:
-            raise HoodInUse(hood=hood.name, code=codes.grouped(inside.code), technician=inside.technician.name)
+            raise HoodInUse(
+                hood=hood.name, code=codes.grouped(inside.code), technician=inside.technician.name
+            )
         hood.running_since = timezone.now() if is_on else None
         hood.save(update_fields=["running_since"])

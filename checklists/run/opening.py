@@ -121,7 +121,7 @@ def abandon(bench: Bench, *, reason: str) -> None:
 
 @act
 def clear_hood(bench: Bench) -> None:
-    """Declare that everything of a paused or discarded preparation is out of the hood, and the surface wiped."""
+    """Declare everything of paused or discarded work taken out of the hood, and the surface wiped."""
     preparation = bench.preparation
     if preparation.state not in (State.PAUSED, State.DISCARDED):
         raise NotPaused(code=codes.grouped(preparation.code))
@@ -176,5 +176,3 @@ def occupy_hood(bench: Bench, hood: Hood) -> None:
         raise HoodInUse(hood=hood.name, code=codes.grouped(other.code), technician=other.technician.name)
     bench.preparation.hood = bench.preparation.made_in = hood
     bench.preparation.save(update_fields=["hood", "made_in"])
-
-

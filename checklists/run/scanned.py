@@ -46,11 +46,16 @@ def container(bench: Bench, step: Step, given: Given) -> dict[str, object]:
     if lot.expires_at < bench.preparation.beyond_use_at:
         bench.preparation.beyond_use_at = lot.expires_at
         bench.preparation.save(update_fields=["beyond_use_at"])
-    return {"container": wanted.key, "gtin": scan.gtin, "lot": lot.number, "expires": lot.expires_on.isoformat()}
+    return {
+        "container": wanted.key,
+        "gtin": scan.gtin,
+        "lot": lot.number,
+        "expires": lot.expires_on.isoformat(),
+    }
 
 
 def hood(bench: Bench, step: Step, given: Given) -> dict[str, object]:
-    """Take the hood that was scanned: free, certified, running long enough, and right for this preparation."""
+    """Take the hood that was scanned: free, certified, running long enough, right for this preparation."""
     code = scanning.read_own_code(given.get("scan", ""), "H")
     found = Hood.objects.filter(code=code).first()
     if found is None:
@@ -82,11 +87,15 @@ def label(bench: Bench, step: Step, given: Given) -> dict[str, object]:
     if found is None:
         raise NotALabel(code=codes.grouped(code))
     if found.preparation_id != bench.preparation.pk:
-        raise LabelOfAnother(other=codes.grouped(found.preparation.code), this=codes.grouped(bench.preparation.code))
+        raise LabelOfAnother(
+            other=codes.grouped(found.preparation.code), this=codes.grouped(bench.preparation.code)
+        )
     unit = int(step.about["unit"])
     if found.unit != unit:
         raise LabelOfAnotherUnit(found=str(found.unit), wanted=str(unit))
-    if Label.objects.filter(preparation=bench.preparation, unit=unit, print_number__gt=found.print_number).exists():
+    if Label.objects.filter(
+        preparation=bench.preparation, unit=unit, print_number__gt=found.print_number
+    ).exists():
         raise LabelIsVoid(number=str(found.print_number))
     found.scanned_back_at = bench.now
     found.save(update_fields=["scanned_back_at"])

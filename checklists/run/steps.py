@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from checklists.method.step_kinds import Takes
 from checklists.models import Hood, Label, Preparation, Step
 from checklists.refusals import LabelNotPrinted, NotAStepOfYours
-from checklists.run import dwelling, drawing, scanned
+from checklists.run import drawing, dwelling, scanned
 from checklists.run.bench import Bench, act
 from checklists.run.guards import makers_step
 
@@ -25,7 +25,7 @@ def _printed(bench: Bench, step: Step, given: Given) -> dict[str, object]:
     return {"labels": count}
 
 
-#: What finishing takes, by the step kind's own table. A checker's kinds are not here: nobody else finishes them.
+#: What finishing takes. A checker's kinds are not here: nobody else finishes them.
 TAKING: dict[Takes, Callable[[Bench, Step, Given], dict[str, object]]] = {
     Takes.NOTHING: _nothing,
     Takes.PRINT: _printed,
@@ -47,7 +47,8 @@ def finish_step(bench: Bench, *, place: int, given: Given) -> None:
         raise NotAStepOfYours()
     facts = take(bench, step, given)
     bench.write("finish", step=step.kind, place=step.place, **facts)
-    AFTERWARDS.get(step.kind, lambda bench: None)(bench)
+    if step.kind in AFTERWARDS:
+        AFTERWARDS[step.kind](bench)
     bench.finish(step, reason=str(facts.get("reason", "")))
 
 

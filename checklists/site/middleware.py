@@ -58,6 +58,7 @@ class NoStoreMiddleware:
         response.headers.setdefault("Cache-Control", "no-store")
         return response
 
+
 class RefusalMiddleware:
     """Turn a refusal that no view answered into a screen (409) that says why and where to go on."""
 
@@ -106,7 +107,9 @@ class IdleLockMiddleware:
     def _ask(self, request: HttpRequest) -> HttpResponseBase:
         """Send to the lock; afterwards the person is back where they were."""
         htmx = cast("Any", request).htmx
-        place = htmx.current_url_abs_path if htmx else request.get_full_path() if request.method == "GET" else "/"
+        place = (
+            htmx.current_url_abs_path if htmx else request.get_full_path() if request.method == "GET" else "/"
+        )
         target = f"{reverse('lock')}?{urlencode({'next': place or '/'})}"
         if htmx:
             return HttpResponseClientRedirect(target)

@@ -52,7 +52,9 @@ def _sight(request: HttpRequest, code: str, place: int, refusal: Refusal | None)
     preparation = bench.find(code)
     step, typed = checks.find_step(preparation, place), request.POST.get("volume", "")[:40]
     return page(
-        request, "checker/sight.html", screen=checks.sight(preparation, step, refusal=_said(refusal), typed=typed)
+        request,
+        "checker/sight.html",
+        screen=checks.sight(preparation, step, refusal=_said(refusal), typed=typed),
     )
 
 
@@ -105,7 +107,11 @@ def take_check(request: HttpRequest, code: str, place: int) -> HttpResponse:
 @refused_as(_check_page)
 def recalculate(request: HttpRequest, code: str, place: int) -> HttpResponse:
     """Commit the first check."""
-    typed = {int(name[7:]): value for name, value in request.POST.items() if name.startswith("volume_") and name[7:].isdecimal()}
+    typed = {
+        int(name[7:]): value
+        for name, value in request.POST.items()
+        if name.startswith("volume_") and name[7:].isdecimal()
+    }
     run.recalculate(
         code=code,
         person=person(request),
@@ -144,7 +150,9 @@ def committed(request: HttpRequest, code: str, place: int) -> HttpResponse:
         return redirect("check", code, place)
     if KINDS[step.kind].takes is not Takes.SIGHTING:
         return page(request, "checker/committed.html", screen=compared.answer(preparation, step))
-    run.see_compared(code=code, person=person(request), key=f"compared {place} {person(request).badge}", place=place)
+    run.see_compared(
+        code=code, person=person(request), key=f"compared {place} {person(request).badge}", place=place
+    )
     return page(request, "checker/compared.html", screen=compared.compared_step(preparation, step))
 
 
@@ -186,7 +194,11 @@ def refuse_check(request: HttpRequest, code: str, place: int) -> HttpResponse:
 def _hold_page(request: HttpRequest, code: str, number: int, refusal: Refusal | None = None) -> HttpResponse:
     found = checks.hold_for(bench.find(code), number, person(request))
     screen = compared.hold(
-        found, person(request), resolutions(found), refusal=_said(refusal), reason=request.POST.get("reason", "")[:500]
+        found,
+        person(request),
+        resolutions(found),
+        refusal=_said(refusal),
+        reason=request.POST.get("reason", "")[:500],
     )
     return page(request, "checker/hold.html", screen=screen, chosen=request.POST.get("resolution", ""))
 

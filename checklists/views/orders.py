@@ -16,7 +16,10 @@ from compounding.reckoning.refusals import Refusal
 
 
 def _form(
-    request: HttpRequest, number: str = "", refusal: Refusal | None = None, typed: dict[str, str] | None = None
+    request: HttpRequest,
+    number: str = "",
+    refusal: Refusal | None = None,
+    typed: dict[str, str] | None = None,
 ) -> HttpResponse:
     faults = refusal.by_field if isinstance(refusal, OrderRefused) else {}
     typed = typed if typed is not None else {name: str(value)[:400] for name, value in request.POST.items()}
@@ -31,7 +34,7 @@ def _form(
 def enter_order(request: HttpRequest) -> HttpResponse:
     """Ask which preparation, then for the rest; take the order."""
     if request.method != "POST":
-        return _form(request, typed={name: value for name, value in request.GET.items()})
+        return _form(request, typed=request.GET.dict())
     order = run.enter_order(person=person(request), key=key(request), **_fields(request))
     return redirect("order", order.number)
 

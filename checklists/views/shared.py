@@ -94,6 +94,8 @@ def home_of(request: HttpRequest) -> str:
 def safe_next(request: HttpRequest) -> str:
     """Return where to go on, if it is a place of ours; else the person's first page."""
     target = request.POST.get("next") or request.GET.get("next") or ""
-    if url_has_allowed_host_and_scheme(target, allowed_hosts={request.get_host()}, require_https=request.is_secure()):
+    if url_has_allowed_host_and_scheme(
+        target, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+    ):
         return target
     return home_of(request) if request.user.is_authenticated else reverse("sign_in")

@@ -34,7 +34,9 @@ def open_order(request: HttpRequest, number: str) -> HttpResponse:
     return redirect("step", preparation.code)
 
 
-def _step_page(request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object) -> HttpResponse:
+def _step_page(
+    request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object
+) -> HttpResponse:
     """Show the step the work has come to, or that it has stopped or ended."""
     preparation = bench.find(code)
     typed = request.POST.get("scan") or request.POST.get("volume") or request.POST.get("reason") or ""
@@ -71,7 +73,9 @@ def finish_step(request: HttpRequest, code: str, place: int) -> HttpResponse:
     return _step_page(request, code) if request.htmx else redirect("step", code)  # type: ignore[attr-defined]
 
 
-def _wrong_page(request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object) -> HttpResponse:
+def _wrong_page(
+    request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object
+) -> HttpResponse:
     preparation = bench.find(code)
     screen = bench.step_screen(preparation, person(request), refusal=_said(refusal))
     note = request.POST.get("reason", "")[:500]
@@ -135,7 +139,9 @@ def resume(request: HttpRequest, code: str) -> HttpResponse:
 @refused_as(_wrong_page)
 def print_labels(request: HttpRequest, code: str) -> HttpResponse:
     """Make the labels, and go to their page to print them."""
-    run.print_labels(code=code, person=person(request), key=key(request), reason=request.POST.get("reason", ""))
+    run.print_labels(
+        code=code, person=person(request), key=key(request), reason=request.POST.get("reason", "")
+    )
     return redirect("label", code)
 
 

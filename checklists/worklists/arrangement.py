@@ -17,7 +17,11 @@ def arrangement(preparation: Preparation, worksheet: Worksheet) -> dict[str, Any
     hood = preparation.hood
     if hood is None:
         return {}
-    deck = Deck(Decimal(hood.deck_width_cm), Decimal(hood.deck_depth_cm), "vertical" if hood.airflow == "vertical" else "horizontal")
+    deck = Deck(
+        Decimal(hood.deck_width_cm),
+        Decimal(hood.deck_depth_cm),
+        "vertical" if hood.airflow == "vertical" else "horizontal",
+    )
     try:
         first, *later = rounds_of(worksheet, deck)
     except NoRoomInHood as refusal:

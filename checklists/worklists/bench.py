@@ -20,7 +20,9 @@ from compounding.reckoning.worksheet import from_plain
 def find(code: str) -> Preparation:
     """Return the preparation of that code with what every screen of it needs."""
     preparation = (
-        Preparation.objects.select_related("order__formulation", "technician", "hood", "made_in").filter(code=code).first()
+        Preparation.objects.select_related("order__formulation", "technician", "hood", "made_in")
+        .filter(code=code)
+        .first()
     )
     if preparation is None:
         raise NoSuchPreparation(code=code)
@@ -38,13 +40,15 @@ def etag(preparation: Preparation) -> str:
 
 
 def template_of(preparation: Preparation, person: Person, screen: StepScreen) -> str:
-    """Return the template the tablet shows: the step's own, or that the work has stopped, ended, or is not theirs."""
+    """Return the template to show: the step's own, or that the work has stopped, ended, or is not theirs."""
     if preparation.state == Preparation.State.IN_WORK and preparation.technician_id == person.pk:
         return "technician/hold.html" if screen.hold else f"steps/{screen.kind}.html"
     return "technician/done.html"
 
 
-def step_screen(preparation: Preparation, person: Person, *, refusal: str = "", typed: str = "") -> StepScreen:
+def step_screen(
+    preparation: Preparation, person: Person, *, refusal: str = "", typed: str = ""
+) -> StepScreen:
     """Return the tablet's screen of the step the work has come to."""
     steps = list(preparation.steps.all())
     index = next((i for i, step in enumerate(steps) if step.finished_at is None), len(steps) - 1)
@@ -85,7 +89,9 @@ def _spine(steps: list[Step], now: int) -> tuple[SpineMark, ...]:
     return tuple(marks)
 
 
-def _waiting(preparation: Preparation, step: Step, kind: StepKind, case: step_details.Case) -> WaitingView | None:
+def _waiting(
+    preparation: Preparation, step: Step, kind: StepKind, case: step_details.Case
+) -> WaitingView | None:
     if kind.actor is not Actor.CHECKER:
         return None
     return WaitingView(

@@ -44,7 +44,9 @@ def waiting_etag(person: Person) -> str:
 
 def waiting_list(person: Person) -> WaitingList:
     """Return everything that waits for a pharmacist, oldest first."""
-    preparations = Preparation.objects.filter(state__in=OPEN).select_related("order__formulation", "technician")
+    preparations = Preparation.objects.filter(state__in=OPEN).select_related(
+        "order__formulation", "technician"
+    )
     rows = [row for one in preparations.filter(_waits()).distinct() for row in _rows(one, person)]
     return WaitingList(
         rows=tuple(sorted(rows, key=lambda row: row.since)),
@@ -64,7 +66,14 @@ def _rows(preparation: Preparation, person: Person) -> Iterable[WaitingRow]:
     why_not = _why_not(preparation, person)
     for hold in holds:
         url = reverse("hold", args=[preparation.code, hold.pk])
-        yield _row(preparation, _("Hold: %(cause)s") % {"cause": hold.get_cause_display()}, hold.opened_at, url, why_not, None)
+        yield _row(
+            preparation,
+            _("Hold: %(cause)s") % {"cause": hold.get_cause_display()},
+            hold.opened_at,
+            url,
+            why_not,
+            None,
+        )
     step = bench.current_step(preparation)
     if not holds and step and step.started_at and KINDS[step.kind].actor is Actor.CHECKER:
         url = reverse("check", args=[preparation.code, step.place])
@@ -99,7 +108,7 @@ def find_step(preparation: Preparation, place: int) -> Step:
 
 
 def step_for(preparation: Preparation, place: int, person: Person) -> Step:
-    """Return the check at `place` for a pharmacist who may take it: no maker, and blind where it is a reading."""
+    """Return the check at `place` for a pharmacist who may take it: no maker, blind if it is a reading."""
     if is_maker(preparation, person):
         raise NotIndependent(name=person.name)
     step = find_step(preparation, place)
@@ -164,7 +173,9 @@ def first_check(
     )
 
 
-def _ask(transfer: Transfer, worksheet: Worksheet, typed: Mapping[str, str], faults: Mapping[str, str]) -> Ask:
+def _ask(
+    transfer: Transfer, worksheet: Worksheet, typed: Mapping[str, str], faults: Mapping[str, str]
+) -> Ask:
     field = f"volume_{transfer.number}"
     return Ask(field, _asked(transfer, worksheet), typed.get(field, ""), faults.get(field, ""))
 
@@ -173,7 +184,9 @@ def _asked(transfer: Transfer, worksheet: Worksheet) -> str:
     """Say which volume is asked for, without a number that could stand for it."""
     drug = worksheet.ingredients[(transfer.ingredient or 1) - 1].written
     where = {
-        Purpose.RECONSTITUTE: _("Diluent into each vial of %(drug)s") if transfer.times > 1 else _("Diluent into the vial of %(drug)s"),
+        Purpose.RECONSTITUTE: _("Diluent into each vial of %(drug)s")
+        if transfer.times > 1
+        else _("Diluent into the vial of %(drug)s"),
         Purpose.WITHDRAW: _("Diluent withdrawn from the bag first"),
         Purpose.DRUG: _("%(drug)s into each unit") if transfer.times > 1 else _("%(drug)s in all"),
         Purpose.FILL: _("Diluent to fill up with"),
@@ -231,7 +244,7 @@ def order_view(order: Order) -> OrderView:
         allergies=order.allergies,
         doses=tuple(f"{one.ingredient.substance.written} {one.dose}" for one in doses),
         route=order.route,
-        weight=f"{order.body_weight} ({date_format(order.weighed_on)})" if order.body_weight else "",
+        weight=f"{order.body_weight} ({date_format(order.weighed_on)})" if order.weighed_on else "",
         prescriber=order.prescriber,
         ward=order.ward,
         units=order.units,
@@ -242,7 +255,9 @@ def order_view(order: Order) -> OrderView:
 def containers(preparation: Preparation) -> tuple[SeenContainer, ...]:
     """Return the containers as they were scanned."""
     return tuple(
-        SeenContainer(item.container, item.lot.product.name, item.lot.number, date_format(item.lot.expires_on))
+        SeenContainer(
+            item.container, item.lot.product.name, item.lot.number, date_format(item.lot.expires_on)
+        )
         for item in preparation.materials.select_related("lot__product").order_by("pk")
     )
 
@@ -250,5 +265,3 @@ def containers(preparation: Preparation) -> tuple[SeenContainer, ...]:
 def _of_draw(preparation: Preparation, draw: Draw) -> tuple[SeenContainer, ...]:
     keys = {portion.container for portion in draw.sources}
     return tuple(container for container in containers(preparation) if container.key in keys)
-
-

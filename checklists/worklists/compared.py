@@ -64,7 +64,9 @@ def rows_of(preparation: Preparation, draws: Iterable[int] | None = None) -> tup
     wanted = set(draws) if draws is not None else {draw.number for draw in worksheet.draws}
     last: dict[int, Sighting] = {}
     readings = Reading.objects.filter(preparation=preparation, draw__in=wanted).order_by("attempt")
-    for sighting in Sighting.objects.filter(reading__in=readings).select_related("reading", "person").order_by("pk"):
+    for sighting in (
+        Sighting.objects.filter(reading__in=readings).select_related("reading", "person").order_by("pk")
+    ):
         last[sighting.reading.draw] = sighting
     return tuple(_row(worksheet, last[number]) for number in sorted(last))
 
@@ -145,7 +147,9 @@ def hold(
         opened_at=hold.opened_at,
         is_open=is_shown,
         rows=rows_of(preparation, draws) if is_shown and draws else (),
-        recalculated=_recalculated(preparation) if is_shown and hold.cause == Hold.Cause.RECALCULATION_DIFFERS else (),
+        recalculated=_recalculated(preparation)
+        if is_shown and hold.cause == Hold.Cause.RECALCULATION_DIFFERS
+        else (),
         ways=tuple(Way(way.value, str(way.label), str(WAYS[way.value])) for way in ways) if is_shown else (),
         key=secrets.token_hex(16),
         see_url=reverse("see_hold", args=where),

@@ -35,7 +35,10 @@ def vehicle(worksheet: Worksheet) -> str:
     if worksheet.final_container is FinalContainer.SYRINGE:
         return ngettext("in a syringe", "in %(count)d syringes", worksheet.units) % {"count": worksheet.units}
     if worksheet.units > 1:
-        return _("in %(count)d bags of %(diluent)s") % {"count": worksheet.units, "diluent": worksheet.diluent}
+        return _("in %(count)d bags of %(diluent)s") % {
+            "count": worksheet.units,
+            "diluent": worksheet.diluent,
+        }
     return _("in %(diluent)s %(volume)s") % {
         "diluent": worksheet.diluent,
         "volume": write(worksheet.diluent_volume),
@@ -47,4 +50,6 @@ def for_whom(order: Order) -> str:
     if not order.patient_name:
         return _("for stock · %(ward)s") % {"ward": order.ward}
     born = _("born %(date)s") % {"date": date_format(order.born_on)} if order.born_on else ""
-    return " · ".join(part for part in (order.patient_name, born, order.patient_identifier, order.ward) if part)
+    return " · ".join(
+        part for part in (order.patient_name, born, order.patient_identifier, order.ward) if part
+    )

@@ -71,7 +71,9 @@ def to_make(person: Person, refusal: str = "") -> ToMakeScreen:
     left_in_hood = _select().filter(state=state.DISCARDED).exclude(hood=None)
     return ToMakeScreen(
         mine=_work(mine, person) if mine else None,
-        paused=tuple(_work(one, person) for one in _select().filter(state=state.PAUSED).order_by("order__due_at")),
+        paused=tuple(
+            _work(one, person) for one in _select().filter(state=state.PAUSED).order_by("order__due_at")
+        ),
         discarded=tuple(_work(one, person) for one in left_in_hood),
         rows=tuple(_rows()),
         key=secrets.token_hex(16),

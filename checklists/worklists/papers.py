@@ -90,7 +90,7 @@ def square(text: str) -> SafeString:
     image.save(stream)
     svg = stream.getvalue().decode()
     # Our own drawing of our own code: nothing a person typed is in it.
-    return mark_safe(svg[svg.index("<svg") :])  # noqa: S308
+    return mark_safe(svg[svg.index("<svg") :])
 
 
 def label_sheet(preparation: Preparation) -> LabelSheet:
@@ -166,7 +166,9 @@ def entry_lines(preparation: Preparation) -> tuple[EntryLine, ...]:
 
 
 def _facts(text: str) -> str:
-    facts = {name: value for name, value in json.loads(text)["facts"].items() if name not in ("worksheet", "steps")}
+    facts = {
+        name: value for name, value in json.loads(text)["facts"].items() if name not in ("worksheet", "steps")
+    }
     return "; ".join(f"{name} {value}" for name, value in facts.items() if value not in ("", []))
 
 

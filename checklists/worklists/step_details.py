@@ -1,4 +1,4 @@
-"""What each kind of step shows beside its frame: a table of small functions, one a kind that shows something."""
+"""What each kind of step shows beside its frame: a table of small functions, one a kind."""
 
 from __future__ import annotations
 
@@ -20,7 +20,6 @@ from compounding.formulary.models import Lot
 from compounding.reckoning.quantities import number_in, write
 from compounding.reckoning.worksheet import Draw, Worksheet
 
-
 DATE = "beyond-use date"
 
 
@@ -41,7 +40,7 @@ class Case:
 
 def of(case: Case) -> dict[str, Any]:
     """Return the fields of the step's screen that its kind fills."""
-    details = DETAILS.get(case.step.kind, lambda case: {})(case)
+    details = DETAILS[case.step.kind](case) if case.step.kind in DETAILS else {}
     if KINDS[case.step.kind].takes is Takes.DWELL:
         details["dwell"] = dwell(case)
         details["wants_reason"] = details["dwell"].left > 0
@@ -59,13 +58,16 @@ def shown(case: Case) -> tuple[str, ...]:
     """Return what lies before the checker, never how much: `Syringe 1 beside vial 1 and vial 2`."""
     return tuple(
         _("Syringe %(number)d beside %(containers)s")
-        % {"number": number, "containers": _(" and ").join(p.container for p in case.worksheet.draw(number).sources)}
+        % {
+            "number": number,
+            "containers": _(" and ").join(p.container for p in case.worksheet.draw(number).sources),
+        }
         for number in case.step.about.get("draws", [])
     )
 
 
 def _worksheet_lines(case: Case) -> dict[str, Any]:
-    """Every line but the candidates for the beyond-use date, of which only the one that binds is shown here."""
+    """Every line but the candidates for the beyond-use date, of which only the binding one is shown."""
     dates = [line.text for line in case.worksheet.working if line.about == DATE]
     others = [line.text for line in case.worksheet.working if line.about != DATE]
     return {"lines": (*others, *dates[-1:])}
@@ -74,7 +76,9 @@ def _worksheet_lines(case: Case) -> dict[str, Any]:
 def _container(case: Case) -> dict[str, Any]:
     containers = case.worksheet.containers
     wanted = case.worksheet.container(str(case.step.about["container"]))
-    lots = Lot.objects.filter(product__gtin=wanted.product, state="available", expires_on__gte=timezone.localdate())
+    lots = Lot.objects.filter(
+        product__gtin=wanted.product, state="available", expires_on__gte=timezone.localdate()
+    )
     return {
         "container": ContainerView(
             key=wanted.key,
@@ -105,7 +109,9 @@ def _label(case: Case) -> dict[str, Any]:
 
 
 def _items(case: Case) -> dict[str, Any]:
-    return {"lines": (*(one.key for one in case.worksheet.containers), *(s.name for s in case.worksheet.supplies))}
+    return {
+        "lines": (*(one.key for one in case.worksheet.containers), *(s.name for s in case.worksheet.supplies))
+    }
 
 
 def _sites(case: Case) -> dict[str, Any]:
@@ -117,7 +123,9 @@ def _arrangement(case: Case) -> dict[str, Any]:
 
 
 def _peel(case: Case) -> dict[str, Any]:
-    wrapped = [supply for supply in case.worksheet.supplies if "syringe" in supply.name or "needle" in supply.name]
+    wrapped = [
+        supply for supply in case.worksheet.supplies if "syringe" in supply.name or "needle" in supply.name
+    ]
     return {"lines": tuple(f"{supply.count} × {supply.name}" for supply in wrapped)}
 
 
@@ -136,7 +144,9 @@ def _draw(case: Case) -> dict[str, Any]:
             air=write(draw.air) if number_in(draw.air, "mL") else "",
             is_hazardous=case.worksheet.hazardous,
             portions=tuple(PortionView(p.container, write(p.volume)) for p in draw.sources),
-            picture=syringe_picture(number_in(size, "mL"), number_in(mark, "mL"), number_in(draw.target, "mL")),
+            picture=syringe_picture(
+                number_in(size, "mL"), number_in(mark, "mL"), number_in(draw.target, "mL")
+            ),
         )
     }
 
@@ -156,7 +166,9 @@ def _about_draw(case: Case) -> dict[str, Any]:
 
 
 def _draws(case: Case) -> dict[str, Any]:
-    return {"lines": tuple(_("Syringe %(number)d") % {"number": number} for number in case.step.about["draws"])}
+    return {
+        "lines": tuple(_("Syringe %(number)d") % {"number": number} for number in case.step.about["draws"])
+    }
 
 
 def _ampoule(case: Case) -> dict[str, Any]:

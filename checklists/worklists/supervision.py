@@ -101,8 +101,13 @@ def now_etag() -> str:
 def now_screen() -> NowScreen:
     """Return what is in each hood now, and what is under way elsewhere."""
     at = timezone.now()
-    open_work = Preparation.objects.exclude(state__in=ENDED).select_related("order__formulation", "technician")
-    by_hood = {one.hood_id: one for one in Preparation.objects.exclude(hood=None).select_related("order__formulation", "technician")}
+    open_work = Preparation.objects.exclude(state__in=ENDED).select_related(
+        "order__formulation", "technician"
+    )
+    by_hood = {
+        one.hood_id: one
+        for one in Preparation.objects.exclude(hood=None).select_related("order__formulation", "technician")
+    }
     return NowScreen(
         hoods=tuple(_hood(hood, by_hood.get(hood.pk), at) for hood in Hood.objects.order_by("name")),
         elsewhere=tuple(_work(one, at) for one in open_work.filter(hood=None).order_by("order__due_at")),
@@ -134,8 +139,12 @@ def _work(preparation: Preparation, at: datetime) -> Work:
         due_at=preparation.order.due_at,
         step=str(STEP_NAMES[step.kind]) if step else "",
         stage=str(STAGES[kind.stage]) if kind else "",
-        since=hold.opened_at if hold else (step.started_at if step and step.started_at else preparation.opened_at),
-        waits_on=(step.taken_by.name if step and step.taken_by else str(WAITS[kind.takes])) if is_check and kind else "",
+        since=hold.opened_at
+        if hold
+        else (step.started_at if step and step.started_at else preparation.opened_at),
+        waits_on=(step.taken_by.name if step and step.taken_by else str(WAITS[kind.takes]))
+        if is_check and kind
+        else "",
         hold=hold.get_cause_display() if hold else "",
         is_late=at > preparation.order.due_at,
     )
@@ -157,7 +166,11 @@ def finished_screen(preparation: Preparation) -> FinishedScreen:
         times=tuple(NamedTime(str(STEP_NAMES[time.kind]), time.stage, time) for time in times),
         holds=tuple(
             _("%(cause)s: %(resolution)s. %(reason)s")
-            % {"cause": hold.get_cause_display(), "resolution": hold.get_resolution_display(), "reason": hold.reason}
+            % {
+                "cause": hold.get_cause_display(),
+                "resolution": hold.get_resolution_display(),
+                "reason": hold.reason,
+            }
             for hold in preparation.holds.all()
         ),
     )
@@ -185,7 +198,9 @@ def csv_rows(days: int = 30) -> Iterator[tuple[str, ...]]:
     """Yield a line for every step that ended work took; no patient is named."""
     yield CSV_HEAD
     since = timezone.now() - timedelta(days=days)
-    ended = Preparation.objects.filter(state__in=ENDED, ended_at__gte=since).select_related("order__formulation", "made_in")
+    ended = Preparation.objects.filter(state__in=ENDED, ended_at__gte=since).select_related(
+        "order__formulation", "made_in"
+    )
     for preparation in ended.order_by("ended_at").iterator():
         for time in timings.step_times(preparation):
             yield _csv_row(preparation, time)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
+from typing import Any
 
 from django.contrib import admin
 from django.db.models import Model
@@ -51,17 +51,17 @@ class ReadOnly(NoChange):
 class SubstanceAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     """Substances with their hazards."""
 
-    list_display: ClassVar = ["name", "written", "is_hazardous", "is_high_alert", "protect_from_light"]
-    search_fields: ClassVar = ["name"]
+    list_display = ("name", "written", "is_hazardous", "is_high_alert", "protect_from_light")
+    search_fields = ("name",)
 
 
 @admin.register(Product)
 class ProductAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     """Products; the number on the container stays what it was."""
 
-    list_display: ClassVar = ["name", "gtin", "maker", "kind", "strength", "is_diluent"]
-    list_filter: ClassVar = ["kind", "is_diluent", "substance"]
-    search_fields: ClassVar = ["name", "gtin"]
+    list_display = ("name", "gtin", "maker", "kind", "strength", "is_diluent")
+    list_filter = ("kind", "is_diluent", "substance")
+    search_fields = ("name", "gtin")
 
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> tuple[str, ...]:
         """Return the fields that no longer change once the product is known."""
@@ -72,9 +72,9 @@ class ProductAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
 class LotAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     """Lots: received here, quarantined and recalled here."""
 
-    list_display: ClassVar = ["number", "product", "expires_on", "state", "received_on"]
-    list_filter: ClassVar = ["state", "product"]
-    search_fields: ClassVar = ["number", "product__name", "product__gtin"]
+    list_display = ("number", "product", "expires_on", "state", "received_on")
+    list_filter = ("state", "product")
+    search_fields = ("number", "product__name", "product__gtin")
 
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> tuple[str, ...]:
         """Return the fields that no longer change once the lot is received."""
@@ -86,7 +86,7 @@ class IngredientInline(admin.TabularInline):  # type: ignore[type-arg]
 
     model = FormulationIngredient
     extra = 0
-    filter_horizontal: ClassVar = ["allowed_products"]
+    filter_horizontal = ("allowed_products",)
 
     def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         """Say whether the formulation is still a draft."""
@@ -105,10 +105,10 @@ class IngredientInline(admin.TabularInline):  # type: ignore[type-arg]
 class FormulationAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     """Formulations: a draft may be changed, an approved version may not."""
 
-    list_display: ClassVar = ["title", "code", "version", "state", "effective_from"]
-    list_filter: ClassVar = ["state", "final_container"]
-    search_fields: ClassVar = ["title", "code"]
-    inlines: ClassVar = [IngredientInline]
+    list_display = ("title", "code", "version", "state", "effective_from")
+    list_filter = ("state", "final_container")
+    search_fields = ("title", "code")
+    inlines = (IngredientInline,)
 
     def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         """Say whether the version is still a draft."""
@@ -126,18 +126,18 @@ class DoseInline(ReadOnly, admin.TabularInline):  # type: ignore[type-arg]
 class OrderAdmin(ReadOnly, admin.ModelAdmin):  # type: ignore[type-arg]
     """Orders, to look at."""
 
-    list_display: ClassVar = ["number", "formulation", "patient_name", "due_at", "state"]
-    list_filter: ClassVar = ["state", "ward"]
-    search_fields: ClassVar = ["number", "patient_name", "patient_identifier"]
-    inlines: ClassVar = [DoseInline]
+    list_display = ("number", "formulation", "patient_name", "due_at", "state")
+    list_filter = ("state", "ward")
+    search_fields = ("number", "patient_name", "patient_identifier")
+    inlines = (DoseInline,)
 
 
 @admin.register(SitePolicy)
 class SitePolicyAdmin(NoChange, admin.ModelAdmin):  # type: ignore[type-arg]
     """Limits: each change is a new row that begins with the limits in force."""
 
-    list_display: ClassVar = ["version", "reason", "changed_by", "at"]
-    exclude: ClassVar = ["version", "changed_by", "at"]
+    list_display = ("version", "reason", "changed_by", "at")
+    exclude = ("version", "changed_by", "at")
 
     def get_changeform_initial_data(self, request: HttpRequest) -> dict[str, Any]:
         """Return the limits in force."""

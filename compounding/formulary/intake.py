@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Unpack
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from compounding.formulary import codes, requisition
@@ -18,30 +20,39 @@ from compounding.formulary.requisition import Requisition
 from compounding.formulary.typed import OrderFields, Typed
 
 LONGEST_NAME = 80
+LONGEST_KEY = 64
 
 
-def enter_order(*, by: str, at: datetime | None = None, **fields: Unpack[OrderFields]) -> Order:
-    """Return the new order of these typed fields. Refuses OrderRefused, with a sentence for each field."""
+@dataclass(frozen=True)
+class Entry:
+    """Who entered an order, when, and the key of the act."""
+
+    by: str
+    at: datetime
+    key: str
+
+
+def enter_order(
+    *, by: str, at: datetime | None = None, key: str = "", **fields: Unpack[OrderFields]
+) -> Order:
+    """Return the new order of these typed fields; the same one again for the same key.
+
+    Refuses OrderRefused, with a sentence for each field.
+    """
     at = at or timezone.now()
-    with transaction.atomic():
-        return _taken(requisition.read(fields, at), by, at)
+    return _once(key, lambda: _taken(requisition.read(fields, at), Entry(by, at, key)))
 
 
 def change_order(
-    order: Order, *, by: str, at: datetime | None = None, **fields: Unpack[OrderFields]
+    order: Order, *, by: str, at: datetime | None = None, key: str = "", **fields: Unpack[OrderFields]
 ) -> Order:
     """Return the order that supersedes this one: its fields with those given in their place.
 
-    `reason` is needed. Refuses OrderRefused, and OrderClosed for an order that is no longer active.
+    `reason` is needed; the same key gives the same order again. Refuses OrderRefused, and OrderClosed for an
+    order that is no longer active.
     """
-    at = at or timezone.now()
-    with transaction.atomic():
-        old = _open_order(order)
-        merged = OrderFields(**{**as_typed(old), **fields})
-        reason = _reason(merged)
-        new = _taken(requisition.read(merged, at), by, at, old)
-        _close(old, OrderState.SUPERSEDED, reason, by, at)
-        return new
+    entry = Entry(by, at or timezone.now(), key)
+    return _once(key, lambda: _replaced(order, fields, entry))
 
 
 def cancel_order(order: Order, *, reason: str, by: str, at: datetime | None = None) -> Order:
@@ -101,13 +112,35 @@ def _reason(fields: OrderFields) -> str:
     return reason
 
 
-def _taken(asked: Requisition, by: str, at: datetime, supersedes: Order | None = None) -> Order:
+def _once(key: str, act: Callable[[], Order]) -> Order:
+    """Do an act once for its key, also when two devices send it at the same moment."""
+    done = Order.objects.filter(key=key[:LONGEST_KEY]) if key else Order.objects.none()
+    try:
+        with transaction.atomic():
+            return done.first() or act()
+    except IntegrityError:
+        if not key:
+            raise
+        return done.get()
+
+
+def _replaced(order: Order, fields: OrderFields, entry: Entry) -> Order:
+    old = _open_order(order)
+    merged = OrderFields(**{**as_typed(old), **fields})
+    reason = _reason(merged)
+    new = _taken(requisition.read(merged, entry.at), entry, old)
+    _close(old, OrderState.SUPERSEDED, reason, entry.by, entry.at)
+    return new
+
+
+def _taken(asked: Requisition, entry: Entry, supersedes: Order | None = None) -> Order:
     order = Order.objects.create(
         **asked.columns,
         number=codes.make(codes.Kind.ORDER, secrets.token_bytes(5)),
+        key=entry.key[:LONGEST_KEY] or None,
         supersedes=supersedes,
-        entered_by=by[:LONGEST_NAME],
-        entered_at=at,
+        entered_by=entry.by[:LONGEST_NAME],
+        entered_at=entry.at,
     )
     OrderDose.objects.bulk_create(
         OrderDose(order=order, ingredient=ingredient, dose=dose) for ingredient, dose in asked.doses

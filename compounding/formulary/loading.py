@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from django.core.exceptions import ValidationError
-from django.db import models, transaction
+from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
 from compounding.formulary.intake import enter_order
@@ -56,11 +56,23 @@ def _rows(folder: Path, name: str) -> list[Row]:
 def _saved(row: Saved, name: str) -> Saved:
     """Save a row that is valid as a whole; say which one is not, and why."""
     try:
-        row.full_clean()
+        row.full_clean(validate_unique=False, validate_constraints=False)
+        with transaction.atomic():
+            row.save()
     except ValidationError as error:
         raise FileRefused(row=name, why=" ".join(error.messages)) from error
-    row.save()
+    except IntegrityError as error:  # the database says that, not why
+        raise FileRefused(row=name, why=_why(row)) from error
     return row
+
+
+def _why(row: models.Model) -> str:
+    """Return in words what the database refused."""
+    try:
+        row.full_clean()
+    except ValidationError as error:
+        return " ".join(error.messages)
+    return "It does not fit the rows before it."
 
 
 def _without(row: Row, *names: str) -> Row:

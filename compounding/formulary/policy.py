@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from compounding.formulary.models import SitePolicy
@@ -48,16 +48,27 @@ def limits_in_force() -> dict[str, Any]:
 
 def change_policy(*, reason: str, by: str, at: datetime | None = None, **changes: Any) -> SitePolicy:
     """Return the new row: the limits in force with these changed. Refuses PolicyRefused in words."""
-    with transaction.atomic():
-        row = SitePolicy(**limits_in_force() | changes)
-        row.version, row.changed_by, row.at = current_policy().version + 1, by, at or timezone.now()
-        row.reason = reason.strip()
-        try:
-            row.full_clean()
-        except ValidationError as error:
-            raise PolicyRefused(why=" ".join(error.messages)) from error
-        row.save()
-        return row
+    row = SitePolicy(**limits_in_force() | changes)
+    row.version, row.changed_by, row.at = current_policy().version + 1, by, at or timezone.now()
+    row.reason = reason.strip()
+    try:
+        row.full_clean()
+        with transaction.atomic():
+            row.save(force_insert=True)
+    except ValidationError as error:
+        raise PolicyRefused(why=" ".join(_sentences(error))) from error
+    except IntegrityError as error:
+        raise PolicyRefused(why="Somebody else changed them just now. Look at theirs first.") from error
+    return row
+
+
+def _sentences(error: ValidationError) -> list[str]:
+    """Return each fault with the limit it concerns."""
+    return [
+        f"{name.replace('_', ' ').capitalize()}: {sentence}"
+        for name, sentences in error.message_dict.items()
+        for sentence in sentences
+    ]
 
 
 def _from_row(row: SitePolicy) -> Policy:

@@ -67,7 +67,7 @@ def _patient(typed: Typed, today: date) -> dict[str, Any]:
     typed.text("patient_name", "The patient’s name is missing. Only a batch may be for stock.")
     typed.text("allergies", "The allergies are missing. Write them, or “none known”.")
     typed.text("prescriber", "The prescriber is missing. Write who signed the order.")
-    if not (typed.fields.get("patient_identifier") or typed.fields.get("born_on")):
+    if not (typed.text("patient_identifier") or typed.text("born_on")):
         sentence = "A second identifier is missing. Write the patient’s number or the date of birth."
         typed.fault("patient_identifier", sentence)
     return columns
@@ -84,9 +84,9 @@ def _measures(typed: Typed, today: date) -> dict[str, Any]:
     weight = typed.amount("body_weight", Kind.BODY_WEIGHT, WEIGHTS)
     height = typed.amount("height", Kind.LENGTH, HEIGHTS)
     weighed_on = typed.day("weighed_on", today - OLDEST, today)
-    if typed.fields.get("body_weight") and not typed.fields.get("weighed_on"):
+    if typed.text("body_weight") and not typed.text("weighed_on"):
         typed.fault("weighed_on", "The date of weighing is missing. Write when the patient was weighed.")
-    if typed.fields.get("weighed_on") and not typed.fields.get("body_weight"):
+    if typed.text("weighed_on") and not typed.text("body_weight"):
         typed.fault("body_weight", "The body weight is missing. Write it, or leave out the date of weighing.")
     return {"body_weight": _stored(weight), "height": _stored(height), "weighed_on": weighed_on}
 
@@ -116,7 +116,7 @@ def _either(words: tuple[str, ...]) -> str:
 def _refuse_unasked(typed: Typed, ingredients: list[FormulationIngredient]) -> None:
     known = {ingredient.field for ingredient in ingredients}
     for name, text in typed.fields.get("doses", {}).items():
-        if text and name not in known:
+        if text.strip() and name not in known:
             typed.fault(name, "This preparation has no such ingredient. Leave this dose out.")
 
 

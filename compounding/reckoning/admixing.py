@@ -20,7 +20,7 @@ from compounding.reckoning.refusals import (
     TooDilute,
 )
 from compounding.reckoning.request import Method, Vehicle
-from compounding.reckoning.strengths import base_of
+from compounding.reckoning.strengths import base_of, base_of_strength
 from compounding.reckoning.working import short, short_percent
 from compounding.reckoning.worksheet import Line
 
@@ -130,11 +130,6 @@ def check_concentration(
         raise TooConcentrated(substance=substance, concentration=short(found), on=on, limit=write(most))
     if least is not None and amount < number_in(least, unit):
         raise TooDilute(substance=substance, concentration=short(found), on=on, limit=write(least))
-
-
-def base_of_strength(strength: Quantity) -> str:
-    """Return the unit of content that a concentration made here is in: `mg` of mg/mL."""
-    return base_of(strength * of(1, "mL"))
 
 
 def _withdrawn(method: Method, added: Decimal, overfill: Decimal) -> Decimal:

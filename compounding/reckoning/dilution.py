@@ -15,7 +15,7 @@ from decimal import Decimal
 from compounding.reckoning.drawing import Demands, Fill, one_fill
 from compounding.reckoning.quantities import Quantity, number_in, of, write
 from compounding.reckoning.refusals import NoDilution, OutOfRange
-from compounding.reckoning.strengths import base_of
+from compounding.reckoning.strengths import base_of, base_of_strength
 from compounding.reckoning.working import Worked, short, short_number
 from compounding.reckoning.worksheet import Line
 
@@ -45,7 +45,7 @@ def stock_volume(stock: Quantity, wanted: Quantity, total: Quantity) -> Worked:
     """Return how much stock makes a total of a wanted strength: C₂ × V₂ ÷ C₁. Raises NotConvertible,
     OutOfRange.
     """
-    base = base_of(stock * of(1, "mL"))
+    base = base_of_strength(stock)
     strong, weak = number_in(stock, f"{base}/mL"), number_in(wanted, f"{base}/mL")
     if weak > strong:
         raise OutOfRange(what="A dilution of " + write(stock), given=write(wanted), range="a weaker strength")
@@ -56,7 +56,7 @@ def stock_volume(stock: Quantity, wanted: Quantity, total: Quantity) -> Worked:
 
 def diluted_strength(stock: Quantity, volume: Quantity, total: Quantity) -> Worked:
     """Return the strength of a volume of stock made up to a total: C₁ × V₁ ÷ V₂. Raises NotConvertible."""
-    base = base_of(stock * of(1, "mL"))
+    base = base_of_strength(stock)
     strength = of(
         number_in(stock, f"{base}/mL") * number_in(volume, "mL") / number_in(total, "mL"), f"{base}/mL"
     )
@@ -72,7 +72,7 @@ def alligation(
 
     Parts stronger : weaker = (wanted − weaker) : (stronger − wanted).
     """
-    base = base_of(stronger * of(1, "mL"))
+    base = base_of_strength(stronger)
     high, low, middle = (number_in(one, f"{base}/mL") for one in (stronger, weaker, wanted))
     if not low < middle < high:
         raise OutOfRange(

@@ -178,14 +178,16 @@ def _pair_error(pair: tuple[Fill, Fill], wanted: Decimal) -> Decimal:
 
 
 def _equal_and_rest(wanted: Decimal, count: int, demands: Demands) -> tuple[Fill, ...]:
-    """Return `count` draws, all alike at a mark but the last, which takes the rest; or nothing."""
+    """Return `count` draws, all alike at a mark but the last, which is the rest (of two sizes if need be)."""
     for size in reversed(demands.sizes):
         alike = size.mark_below(wanted / count)
         if not size.may_hold(alike):
             continue
-        rest = one_fill(wanted - alike * (count - 1), demands)
+        left = wanted - alike * (count - 1)
+        one = one_fill(left, demands)
+        rest = (one,) if one else two_sizes(left, demands)
         if rest:
-            return (*(_fill(size, alike, alike, demands),) * (count - 1), rest)
+            return (*(_fill(size, alike, alike, demands),) * (count - 1), *rest)
     return ()
 
 
@@ -196,12 +198,16 @@ def _not_measurable(volume: Quantity, wanted: Decimal, demands: Demands) -> NotM
     smallest = demands.sizes[0]
     if wanted > demands.sizes[-1].most * demands.policy.most_draws:
         why = f"it would take more than {demands.policy.most_draws} syringes"
+    elif closest is None and wanted > demands.sizes[-1].most:
+        why = f"no set of draws rounds it by at most {short_percent(limit)} %"
     elif closest is None:
-        why = f"the smallest syringe ({write(smallest.syringe.size)}) is used from {write(of(smallest.least, 'mL'))} up"
+        least = write(of(smallest.least, "mL"))
+        why = f"the smallest syringe ({write(smallest.syringe.size)}) is used from {least} up"
     elif closest.error.rounding > limit:
+        mark = write(of(closest.target, "mL"))
         why = (
-            f"{short(of(closest.target, 'mL'))} in a {write(closest.size.syringe.size)} syringe is the closest mark "
-            f"and {short_percent(closest.error.rounding)} % off, policy allows {short_percent(limit)} %"
+            f"the closest mark, {mark} in a {write(closest.size.syringe.size)} syringe, is "
+            f"{short_percent(closest.error.rounding)} % off, policy allows {short_percent(limit)} %"
         )
     else:
         why = (

@@ -1,7 +1,7 @@
 """Infusions: pump rate, drop rate, run time, and from a dose rate to a rate and back.
 
-Everything is unrounded but drops, which are whole and half up (worked_examples.md, traps 1 and 2). The
-volume is the one really given: who counts additive or overfill says so by the volume handed in (traps 10, 11).
+Everything is unrounded but drops, which are whole and half up (worked_examples.md, traps 1 and 2).
+The volume is the one really given: who counts additive or overfill says so by the volume handed in (trap 10).
 """
 
 from __future__ import annotations

@@ -32,8 +32,8 @@ _UNITS: dict[str, tuple[str, Fraction]] = {
     "in": ("height", Fraction(254, 100)),
 }
 _WRITTEN = {
-    "mass": "mg", "volume": "mL", "activity": "units", "equivalent": "mEq", "amount": "mmol", "osmole": "mOsmol",
-    "energy": "kcal",
+    "mass": "mg", "volume": "mL", "activity": "units", "equivalent": "mEq", "amount": "mmol",
+    "osmole": "mOsmol", "energy": "kcal",
 }  # fmt: skip
 Measured = tuple[Fraction, tuple[str, ...]]
 

@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Any
 
 from compounding.reckoning.plain_amounts import in_ml, plain_number, told
-from compounding.reckoning.proof_marks import check_draw, step_of
+from compounding.reckoning.proof_marks import Rules, check_draw, rules_of
 from compounding.reckoning.proof_order import Plan, check_ingredients, plan_of
 from compounding.reckoning.refusals import NotProved
 
@@ -42,21 +42,21 @@ def prove(worksheet: dict[str, Any], request: dict[str, Any]) -> Lines:
     """
     plan = plan_of(request)
     check_ingredients(worksheet, request, plan)
-    _check_transfers(worksheet, plan, request["policy"])
+    rules = rules_of(request["policy"], any(one["hazardous"] for one in request["ingredients"]))
+    _check_transfers(worksheet, plan, rules)
     pots = _set_out(worksheet, plan)
-    hazardous = any(one["hazardous"] for one in request["ingredients"])
     for transfer in worksheet["transfers"]:
         for draw in transfer["draws"]:
-            check_draw(draw, request["policy"], hazardous)
-            _pour(pots, transfer, draw, plan, step_of(draw, request["policy"]))
-    _check_dissolved(pots, plan, request["policy"])
+            check_draw(draw, rules)
+            _pour(pots, transfer, draw, plan, rules.step(draw))
+    _check_dissolved(pots, plan, rules)
     units = _units(worksheet, request)
     lines = [line for unit in units for line in _prove_unit(pots, unit, worksheet, request, plan)]
     _check_date(worksheet)
     return tuple(dict.fromkeys(lines))
 
 
-def _check_transfers(worksheet: dict[str, Any], plan: Plan, policy: dict[str, Any]) -> None:
+def _check_transfers(worksheet: dict[str, Any], plan: Plan, rules: Rules) -> None:
     """Check that each transfer the order needs is there once, alike each time, and adds up."""
     expected: dict[tuple[str, int | None], Fraction] = {}
     for at, one in enumerate(plan.wanted, 1):
@@ -71,10 +71,10 @@ def _check_transfers(worksheet: dict[str, Any], plan: Plan, policy: dict[str, An
     if len(found) != len(expected) or set(found) != set(expected):
         raise NotProved(what="the transfers", found=f"{len(expected)} needed", expected=f"{len(found)}")
     for transfer in worksheet["transfers"]:
-        _check_transfer(transfer, expected[transfer["purpose"], transfer["ingredient"]], policy)
+        _check_transfer(transfer, expected[transfer["purpose"], transfer["ingredient"]], rules)
 
 
-def _check_transfer(transfer: dict[str, Any], required: Fraction, policy: dict[str, Any]) -> None:
+def _check_transfer(transfer: dict[str, Any], required: Fraction, rules: Rules) -> None:
     """Check that each turn of a transfer measures the required volume within the rounding limit."""
     name = f"transfer {transfer['number']} ({transfer['of_what']})"
     turns: defaultdict[int, Fraction] = defaultdict(Fraction)
@@ -82,7 +82,7 @@ def _check_transfer(transfer: dict[str, Any], required: Fraction, policy: dict[s
         turns[draw["turn"]] += in_ml(draw["target"])
     if set(turns) != set(range(1, transfer["times"] + 1)):
         raise NotProved(what=f"the turns of {name}", found=str(len(turns)), expected=str(transfer["times"]))
-    limit = required * Fraction(policy["rounding_limit_percent"]) / 100
+    limit = required * rules.rounding_limit
     for total in turns.values():
         if abs(total - required) > limit:
             raise NotProved(what=name, found=told(required, "volume"), expected=told(total, "volume"))
@@ -152,9 +152,9 @@ def _dissolve(pots: _Pots, transfer: dict[str, Any], vial: str, volume: Fraction
     pots.held[vial] = plan.wanted[at - 1].withdrawable
 
 
-def _check_dissolved(pots: _Pots, plan: Plan, policy: dict[str, Any]) -> None:
+def _check_dissolved(pots: _Pots, plan: Plan, rules: Rules) -> None:
     """Check that every powder got its label's diluent, once."""
-    limit = Fraction(policy["rounding_limit_percent"]) / 100
+    limit = rules.rounding_limit
     for vial, volume in pots.dry.items():
         label = plan.wanted[pots.drug[vial] - 1].diluent or Fraction(0)
         if abs(volume - label) > label * limit:

@@ -28,8 +28,8 @@ from compounding.reckoning.units import (
 )
 
 __all__ = [
-    "Kind", "Quantity", "code_of", "convert", "is_of_kind", "kind_of", "number_in", "of", "read", "read_number", "restore",
-    "round_half_up", "store", "write", "write_number",
+    "Kind", "Quantity", "code_of", "convert", "is_of_kind", "kind_of", "number_in", "of", "read",
+    "read_number", "restore", "round_half_up", "store", "write", "write_number",
 ]  # fmt: skip
 
 _EXACT = re.compile(r"-?[0-9]+(\.[0-9]+)?", re.ASCII)

@@ -33,10 +33,11 @@ _AMOUNT = re.compile(r"([^ A-Za-z%/]+) ?([A-Za-z%][A-Za-z0-9]*)((?: ?/ ?[^/]+)*)
 _BELOW = re.compile(r"(?:([0-9.,]+) ?)?([A-Za-z][A-Za-z0-9]*)", re.ASCII)
 
 _UNSAFE = {
-    "U": "units", "u": "units", "IU": "units", "iu": "units", "Iu": "units", "MU": "units, with the number in full",
-    "cc": "mL", "CC": "mL", "ug": "mcg", "mgm": "mg", "gm": "g", "gms": "g", "lb": "kg, the weight in kilograms",
-    "lbs": "kg, the weight in kilograms", "M": "the number in full", "K": "the number in full", "hr": "h", "hrs": "h",
-    "sec": "s", "d": "days", "cu": "mL",
+    "U": "units", "u": "units", "IU": "units", "iu": "units", "Iu": "units",
+    "MU": "units, with the number in full", "M": "the number in full", "K": "the number in full",
+    "cc": "mL", "CC": "mL", "cu": "mL", "ug": "mcg", "mgm": "mg", "gm": "g", "gms": "g",
+    "lb": "kg, the weight in kilograms", "lbs": "kg, the weight in kilograms",
+    "hr": "h", "hrs": "h", "sec": "s", "d": "days",
 }  # fmt: skip
 _BY_CASE = {code.casefold(): code for code in CODES}
 

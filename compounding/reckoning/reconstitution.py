@@ -66,8 +66,8 @@ def whole_vial_warning(ingredient: OrderedIngredient, content: Quantity, contain
     if vials != vials.to_integral_value() or containers <= vials:
         return None
     return (
-        f"{write(content)} of {ingredient.substance} is the content of {vials.to_integral_value():f} of "
-        f"{product.name}, but only {write(product.withdrawable)} can be drawn from one: {containers} are needed."
+        f"{write(content)} of {ingredient.substance} is the content of {vials.to_integral_value():f} × "
+        f"{product.name}, but only {write(product.withdrawable)} comes out of each: it takes {containers}."
     )
 
 
@@ -76,5 +76,6 @@ def reconstitution_line(product: SourceProduct) -> Line | None:
     made = product.reconstitution
     if made is None:
         return None
-    text = f"{write(product.content)} + {write(made.volume)} {made.diluent_name} gives {write(product.strength)} (label)"
+    added = f"{write(made.volume)} {made.diluent_name}"
+    text = f"{write(product.content)} + {added} gives {write(product.strength)} (label)"
     return Line("reconstitution", text)

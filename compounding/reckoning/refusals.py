@@ -132,7 +132,7 @@ class WrongKind(Refusal):
 class NotConvertible(Refusal):
     """Two kinds that do not become each other. Facts: amount, is_kind, unit, kind."""
 
-    wording = "{amount} is {is_kind} and cannot become {unit}, which is {kind}. Write both in the same kind of unit."
+    wording = "{amount} is {is_kind} and cannot become {unit}, {kind}. Write both in the same kind of unit."
 
 
 class BadOrder(Refusal):
@@ -188,13 +188,19 @@ class NotMeasurable(CannotBeMade):
 class TooConcentrated(CannotBeMade):
     """Above the concentration limit. Facts: substance, concentration, on, limit."""
 
-    wording = "{substance} would be {concentration} on the {on} volume, above the limit of {limit}. Use more diluent."
+    wording = (
+        "{substance} would be {concentration} on the {on} volume, above the limit of {limit}. "
+        "Use more diluent."
+    )
 
 
 class TooDilute(CannotBeMade):
     """Below the least concentration. Facts: substance, concentration, on, limit."""
 
-    wording = "{substance} would be {concentration} on the {on} volume, below the least of {limit}. Use less diluent."
+    wording = (
+        "{substance} would be {concentration} on the {on} volume, below the least of {limit}. "
+        "Use less diluent."
+    )
 
 
 class DoesNotFit(CannotBeMade):

@@ -11,7 +11,8 @@ import re
 from decimal import Decimal
 
 from compounding.reckoning.quantities import Kind, Quantity, code_of, kind_of, number_in, of, write
-from compounding.reckoning.refusals import NotConvertible, OutOfRange
+from compounding.reckoning.refusals import NotConvertible, OutOfRange, WrongKind
+from compounding.reckoning.units import EXAMPLES
 from compounding.reckoning.working import Worked, short
 from compounding.reckoning.worksheet import Line
 
@@ -31,6 +32,16 @@ def base_of(content: Quantity) -> str:
     if kind not in BASE:
         raise NotConvertible(amount=write(content), is_kind=kind, unit="a content", kind=Kind.CONTENT)
     return BASE[kind]
+
+
+def base_of_strength(strength: Quantity) -> str:
+    """Return the unit that what is in a solution is reckoned in: `mg` of `0.9 %`. Raises WrongKind."""
+    if kind_of(strength) is not Kind.STRENGTH:
+        raise WrongKind(
+            amount=write(strength), is_kind=kind_of(strength), kind=Kind.STRENGTH, example=EXAMPLES[Kind.STRENGTH]
+        )
+    top = code_of(strength).partition("/")[0]
+    return BASE[Kind.MASS] if top == "%" else base_of(of(1, top))
 
 
 def volume_of(content: Quantity, strength: Quantity, about: str = "volume") -> Worked:

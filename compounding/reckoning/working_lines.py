@@ -7,7 +7,7 @@ from compounding.reckoning.quantities import number_in, write
 from compounding.reckoning.reconstitution import reconstitution_line
 from compounding.reckoning.transfers import Bench
 from compounding.reckoning.working import short, short_number, short_percent
-from compounding.reckoning.worksheet import Draw, Line, Transfer
+from compounding.reckoning.worksheet import Draw, Line, Purpose, Transfer
 
 
 def source_lines(one: ReckonedIngredient, bench: Bench) -> list[Line]:
@@ -15,12 +15,10 @@ def source_lines(one: ReckonedIngredient, bench: Bench) -> list[Line]:
     product = one.ordered.product
     made = reconstitution_line(product)
     keys = [box.key for box in bench.containers if box.ingredient == one.number and box.role == "drug"]
-    units = next(transfer.times for transfer in bench.transfers if transfer.ingredient == one.number)
-    if product.reconstitution:
-        units = next(t.times for t in bench.transfers if t.ingredient == one.number and t.purpose == "drug")
+    units = next(t.times for t in bench.transfers if t.ingredient == one.number and t.purpose == Purpose.DRUG)
     many = f" × {units}" if units > 1 else ""
-    share = number_in(one.volume, "mL") * units / number_in(product.withdrawable, "mL")
-    text = f"{short(one.volume)}{many} ÷ {write(product.withdrawable)} = {short_number(share)}: {', '.join(keys)}"
+    share = short_number(number_in(one.volume, "mL") * units / number_in(product.withdrawable, "mL"))
+    text = f"{short(one.volume)}{many} ÷ {write(product.withdrawable)} = {share}: {', '.join(keys)}"
     lines = [Line(f"{one.ordered.written} containers", text)]
     return [made, *lines] if made else lines
 
@@ -42,7 +40,7 @@ def _told(draw: Draw, transfer: Transfer) -> str:
     parts = f"rounding {short_percent(error.rounding)} %, syringe {short_percent(error.instrument)} %"
     if error.strength:
         parts += f", strength {short_percent(error.strength)} %"
+    drawn = f"{short(draw.required)} → {write(draw.target)} in a {write(draw.syringe.size)} syringe{times}"
     return (
-        f"{short(draw.required)} → {write(draw.target)} in a {write(draw.syringe.size)} syringe{times}; {parts}: "
-        f"expected {short_percent(error.expected)} %, worst {short_percent(error.worst)} %"
+        f"{drawn}; {parts}: expected {short_percent(error.expected)} %, worst {short_percent(error.worst)} %"
     )

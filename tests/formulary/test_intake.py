@@ -209,6 +209,15 @@ def test_a_change_is_a_new_row_that_supersedes_the_old(vancomycin: OrderFields) 
     assert old.doses.get().dose == "1100 mg"
 
 
+def test_the_same_act_sent_twice_is_done_once(vancomycin: OrderFields) -> None:
+    first = enter(vancomycin, key="k1")
+    assert enter(vancomycin, key="k1") == first
+    assert enter(vancomycin, key="k2") != first
+    change: Any = {"by": "Edda Solheim", "at": NOW, "key": "k3", "reason": "moved", "ward": "Ward 7"}
+    assert intake.change_order(first, **change) == intake.change_order(first, **change)
+    assert Order.objects.count() == 3
+
+
 def test_a_refused_change_leaves_the_order_as_it_was(vancomycin: OrderFields) -> None:
     order = enter(vancomycin)
     with pytest.raises(OrderRefused) as refused:
@@ -248,6 +257,23 @@ def test_an_old_weight_warns_and_does_not_forbid(acyclovir: OrderFields) -> None
         "The body weight is 41 days old. Have the patient weighed, or confirm it.",
     )
     assert intake.order_warnings(order, order.weighed_on + timedelta(days=30)) == ()  # type: ignore[operator]
+
+
+def test_spaces_are_not_an_answer(acyclovir: OrderFields) -> None:
+    assert "patient_identifier" in refusals(acyclovir, patient_identifier="  ", born_on=" ")
+    assert "body_weight" in refusals(acyclovir, body_weight="  ")
+    assert "weighed_on" in refusals(acyclovir, weighed_on="  ")
+    assert "dose-1" in refusals(acyclovir, doses={"dose-1": "  ", "dose-2": " "})
+
+
+EMPTY_OR_NOT = st.fixed_dictionaries({}, optional={name: st.sampled_from(["", " ", "2"]) for name in NAMES})
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(other=EMPTY_OR_NOT)
+def test_no_gap_reaches_the_database(acyclovir: OrderFields, other: dict[str, str]) -> None:
+    with contextlib.suppress(OrderRefused):
+        assert enter(acyclovir, **other).state == "active"
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -59,7 +59,7 @@ def test_a_powder_says_how_it_is_dissolved() -> None:
 
 
 def test_a_solution_has_its_volume_and_strength() -> None:
-    product = Product.objects.get(name="ondansetron 4 mg/2 mL vial")
+    product = Product.objects.get(name="ondansetron 4 mg per 2 mL vial")
     assert faults(product, volume="") == {"volume"}
     assert faults(product, volume="2 mL", strength="") == {"strength"}
 

@@ -20,17 +20,25 @@ def today() -> str:
 CASES = [
     pytest.param(lambda: order("vancomycin-nacl-250", "1100 mg"), "dissolve", id="powder vial into a bag"),
     pytest.param(lambda: order("ondansetron-nacl-50", "8 mg"), "add", id="solution vial into a bag"),
-    pytest.param(lambda: order("aminophylline-d5w-100", "500 mg"), "change_needle", id="ampoule, diluent withdrawn"),
+    pytest.param(
+        lambda: order("aminophylline-d5w-100", "500 mg"), "change_needle", id="ampoule, diluent withdrawn"
+    ),
     pytest.param(lambda: order("norepinephrine-d5w-250", "4 mg"), "open_ampoule", id="ampoule into a bag"),
     pytest.param(
-        lambda: order("potassium-magnesium-nacl-1000", "20 mEq|2 g"), "add", id="two additives, one ordered in mEq"
+        lambda: order("potassium-magnesium-nacl-1000", "20 mEq|2 g"),
+        "add",
+        id="two additives, one ordered in mEq",
     ),
     pytest.param(lambda: order("heparin-d5w-250", "25000 units"), "add", id="units of activity"),
     pytest.param(
-        lambda: order("acyclovir-nacl-250", "10 mg/kg", body_weight="62 kg", weighed_on=today()), "add", id="by weight"
+        lambda: order("acyclovir-nacl-250", "10 mg/kg", body_weight="62 kg", weighed_on=today()),
+        "add",
+        id="by weight",
     ),
     pytest.param(lambda: order("ketorolac-syringe", "30 mg"), "cap_syringe", id="into a syringe"),
-    pytest.param(lambda: order("fluorouracil-nacl-500", "800 mg"), "cover_from_light", id="hazardous, vertical flow"),
+    pytest.param(
+        lambda: order("fluorouracil-nacl-500", "800 mg"), "cover_from_light", id="hazardous, vertical flow"
+    ),
     pytest.param(stock_batch, "cap_syringe", id="batch of twelve syringes"),
 ]
 

@@ -36,7 +36,9 @@ class Command(BaseCommand):
             self.stdout.write("\nInvented people of the demo (PINs are public; never use them outside it):")
         for person in shown:
             badge = codes.grouped(person["badge"])
-            self.stdout.write(f"  {person['role']:<11} {person['name']:<17} badge {badge}   PIN {person['pin']}")
+            self.stdout.write(
+                f"  {person['role']:<11} {person['name']:<17} badge {badge}   PIN {person['pin']}"
+            )
 
 
 @transaction.atomic
@@ -57,5 +59,7 @@ def seed() -> None:
 
 
 def _read(name: str) -> list[dict[str, Any]]:
-    rows: list[dict[str, Any]] = json.loads((SHARED / "scenario" / f"{name}.json").read_text(encoding="utf-8"))[name]
+    rows: list[dict[str, Any]] = json.loads(
+        (SHARED / "scenario" / f"{name}.json").read_text(encoding="utf-8")
+    )[name]
     return rows

@@ -13,7 +13,7 @@ from checklists.models import Preparation
 class Command(BaseCommand):
     """Walk every chain; name the first bad entry of each preparation that has one."""
 
-    help = "Verify the record of every preparation, or of the ones named. Exit 1 when an entry is not as it was written."
+    help = "Verify the record of every preparation, or of those named. Exit 1 when an entry was changed."
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Take codes of preparations."""

@@ -9,8 +9,11 @@ from compounding.reckoning.airflow import Deck, Placed
 
 WIDTH = 1000
 TOP, BOTTOM = Decimal(30), Decimal(46)
-LETTER, LINE = Decimal(14), Decimal(34)
+LETTER, LINE = Decimal(15), Decimal(36)
 TENTH = Decimal("0.1")
+
+#: A row of numbers: how far from the things, how far apart, and how far a leader stays off its number.
+ROW, STEP, LEAD = Decimal(44), Decimal(42), Decimal(16)
 
 
 @dataclass(frozen=True)
@@ -33,6 +36,11 @@ class Area:
         return across and self.y <= other.y and other.y + other.height <= self.y + self.height
 
     @property
+    def bottom(self) -> Decimal:
+        """Return where it ends, below."""
+        return self.y + self.height
+
+    @property
     def centre_x(self) -> Decimal:
         """Return the middle, from left to right."""
         return self.x + self.width / 2
@@ -41,6 +49,15 @@ class Area:
     def centre_y(self) -> Decimal:
         """Return the middle, from top to bottom."""
         return self.y + self.height / 2
+
+
+@dataclass(frozen=True)
+class Leader:
+    """The line that ties a number to its item: from (`x`, `y`) at the item to `to_y` at the number."""
+
+    x: Decimal
+    y: Decimal
+    to_y: Decimal
 
 
 @dataclass(frozen=True)
@@ -54,10 +71,12 @@ class HoodItem:
     radius: Decimal | None
     site_x: Decimal | None
     site_y: Decimal | None
+    site_radius: Decimal
     text_x: Decimal
     text_y: Decimal
     wake: Area | None
     is_waste: bool
+    leader: Leader | None = None
 
 
 @dataclass(frozen=True)
@@ -127,6 +146,7 @@ def _item(number: int, one: Placed, plan: _Plan) -> HoodItem:
         radius=area.width / 2 if item.shape == "disc" else None,
         site_x=plan.cm(site[0]) if site else None,
         site_y=TOP + plan.cm(plan.deck.depth - site[1]) if site else None,
+        site_radius=min(Decimal(9), area.width / 3, area.height / 3).quantize(TENTH),
         text_x=area.centre_x,
         text_y=area.centre_y,
         wake=_wake(one, plan),
@@ -144,23 +164,58 @@ def _wake(one: Placed, plan: _Plan) -> Area | None:
 
 
 def _labelled(items: tuple[HoodItem, ...], ground: Area) -> tuple[HoodItem, ...]:
-    """Write each label inside its item, else in front of it, else behind it; else only its number."""
+    """Write each label inside its item, else in front of it, else behind it.
+
+    Where one finds no room, all that have none inside are numbered.
+    """
     taken = [item.area for item in items]
     done = []
     for item in items:
         place = next((p for p in _places(item) if _is_free(p, item, taken, ground)), None)
-        if place is not None:
-            taken.append(place)
-            item = replace(item, written=item.label, text_x=place.centre_x, text_y=place.centre_y)
-        done.append(item)
+        if place is None:
+            return _numbered(items, ground)
+        taken.append(place)
+        done.append(replace(item, written=item.label, text_x=place.centre_x, text_y=place.centre_y))
     return tuple(done)
 
 
+def _numbered(items: tuple[HoodItem, ...], ground: Area) -> tuple[HoodItem, ...]:
+    """Write numbers in one row behind the things that stand further back, one in front of the others."""
+    roomy = tuple(item for item in items if item.area.holds(_places(item)[0]))
+    rest = [item for item in items if item not in roomy]
+    middle = sum((item.area.centre_y for item in rest), Decimal(0)) / len(rest)
+    behind = [item for item in rest if item.area.centre_y < middle]
+    before = [item for item in rest if item.area.centre_y >= middle]
+    done = [replace(item, written=item.label) for item in roomy]
+    if behind:
+        done += _row(behind, max(min(item.area.y for item in behind) - ROW, ground.y + LINE))
+    if before:
+        front = max(item.area.bottom for item in before) + ROW
+        done += _row(before, min(front, ground.bottom - LINE / 2))
+    return tuple(sorted(done, key=lambda item: item.number))
+
+
+def _row(items: list[HoodItem], y: Decimal) -> list[HoodItem]:
+    """Spread the numbers of `items` evenly along `y`, each tied to its item by a leader."""
+    ordered = sorted(items, key=lambda item: item.area.centre_x)
+    half = STEP * (len(ordered) - 1) / 2
+    middle = sum((item.area.centre_x for item in ordered), Decimal(0)) / len(ordered)
+    first = min(max(middle - half, STEP), WIDTH - STEP - 2 * half)
+    return [_led(item, (first + STEP * count).quantize(TENTH), y) for count, item in enumerate(ordered)]
+
+
+def _led(item: HoodItem, x: Decimal, y: Decimal) -> HoodItem:
+    is_behind = y < item.area.y
+    end = item.area.y if is_behind else item.area.bottom
+    leader = Leader(item.area.centre_x, end, y + (LEAD if is_behind else -LEAD))
+    return replace(item, text_x=x, text_y=y, leader=leader)
+
+
 def _places(item: HoodItem) -> tuple[Area, ...]:
-    width = LETTER * len(item.label) + 8
+    width = LETTER * len(item.label) + 2
     left = item.area.centre_x - width / 2
     inside = Area(left, item.area.centre_y - LINE / 2, width, LINE)
-    before = Area(left, item.area.y + item.area.height + 2, width, LINE)
+    before = Area(left, item.area.bottom + 2, width, LINE)
     behind = Area(left, item.area.y - LINE - 8, width, LINE)
     return (inside, before, behind)
 

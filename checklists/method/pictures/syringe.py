@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-#: The drawing: view box, where the scale begins (zero, at the needle) and how long it is.
-WIDTH, HEIGHT = 520, 640
-CENTRE = Decimal(176)
+#: The drawing: view box (wide with a close-up), where the scale begins (zero, at the needle) and how long it is.
+WIDTH, WIDE, HEIGHT = 430, 510, 640
+CENTRE = Decimal(116)
 ZERO_Y = Decimal(140)
 LENGTH = Decimal(370)
 
 #: Marks closer together than this are drawn a second time, enlarged, around the target.
 CLOSE = Decimal(7)
-ENLARGED = Decimal(24)
-AROUND = 4
+ENLARGED = Decimal(30)
+AROUND = 3
 
 HUNDREDTH = Decimal("0.01")
 
@@ -66,8 +66,9 @@ def syringe_picture(size: Decimal, mark: Decimal, target: Decimal) -> SyringePic
     per_ml = LENGTH / size
     half = _half_width(size)
     edge = (ZERO_Y + target * per_ml).quantize(HUNDREDTH)
+    close_up = _close_up(size, mark, target, edge) if mark * per_ml < CLOSE else None
     return SyringePicture(
-        width=WIDTH,
+        width=WIDE if close_up else WIDTH,
         height=HEIGHT,
         size=_written(size),
         target=_written(target),
@@ -79,7 +80,7 @@ def syringe_picture(size: Decimal, mark: Decimal, target: Decimal) -> SyringePic
         edge_y=edge,
         thumb_y=(ZERO_Y + LENGTH + 62 + (edge - ZERO_Y) / 8).quantize(HUNDREDTH),
         graduations=_graduations(size, mark, per_ml),
-        close_up=_close_up(size, mark, target, edge) if mark * per_ml < CLOSE else None,
+        close_up=close_up,
     )
 
 
@@ -123,12 +124,14 @@ def _close_up(size: Decimal, mark: Decimal, target: Decimal, edge: Decimal) -> C
     centre = min(max(edge, ZERO_Y + reach), ZERO_Y + LENGTH - reach)
     every = numbered_every(size, mark)
     nearest = int(target / mark)
-    near = range(max(0, nearest - AROUND), min(int(size / mark), nearest + AROUND) + 1)
+    near = [mark * count for count in range(nearest - AROUND, nearest + AROUND + 1)]
     return CloseUp(
         centre_y=centre,
         top=centre - reach,
         bottom=centre + reach,
-        graduations=tuple(_enlarged(mark * count, target, mark, every, centre) for count in near),
+        graduations=tuple(
+            _enlarged(volume, target, mark, every, centre) for volume in near if 0 <= volume <= size
+        ),
     )
 
 

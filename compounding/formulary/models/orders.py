@@ -25,6 +25,7 @@ class Order(models.Model):
     """One order for a patient, or a batch for stock (no patient, more than one unit)."""
 
     number = models.CharField(max_length=9, unique=True)
+    key = models.CharField(max_length=64, unique=True, null=True, blank=True, help_text="of the act, once")
     formulation = models.ForeignKey(Formulation, models.PROTECT, related_name="orders")
     patient_name = models.CharField(max_length=80, blank=True)
     patient_identifier = models.CharField(max_length=30, blank=True)

@@ -1,0 +1,139 @@
+"""Pairs that must not meet in one container: drug with drug, and drug with diluent.
+
+The table is the pharmacy's own, reviewed, each row with its source; it is handed in. A row stops the work, or
+needs a pharmacist's reason. An absent row is not a promise: what is not listed has not been looked up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import combinations
+
+from compounding.reckoning.refusals import CannotBeMade, MissingFact, OutOfRange
+
+NOT_A_PROMISE = (
+    "Nothing is listed against it. That is not a promise: what is not listed has not been looked up."
+)
+
+
+class Verdict(StrEnum):
+    """What a row asks for."""
+
+    STOP = "stop"
+    REASON = "reason"
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One reviewed row. `first` and `second` are generic names, diluents or groups, in lower case."""
+
+    first: str
+    second: str
+    verdict: Verdict
+    why: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Two things of one preparation that a row speaks against."""
+
+    one: str
+    other: str
+    pair: Pair
+
+    @property
+    def sentence(self) -> str:
+        """Return the conflict in words: what, why, what is asked, by which source."""
+        asked = (
+            "Do not put them together" if self.pair.verdict is Verdict.STOP else "A pharmacist gives a reason"
+        )
+        return f"{self.one} with {self.other}. {self.pair.why}. {asked} ({self.pair.source})."
+
+
+class Incompatible(CannotBeMade):
+    """Two things that may not meet. Facts: conflict."""
+
+    wording = "{conflict}"
+
+
+class ReasonNeeded(CannotBeMade):
+    """A conflict that only a pharmacist's reason lets pass. Facts: conflict."""
+
+    wording = "{conflict}"
+
+
+@dataclass(frozen=True)
+class PairTable:
+    """The reviewed rows, and which substances each group name stands for."""
+
+    pairs: tuple[Pair, ...]
+    groups: Mapping[str, frozenset[str]]
+
+
+def table_of(
+    rows: Iterable[Mapping[str, str]], groups: Mapping[str, Iterable[str]] | None = None
+) -> PairTable:
+    """Return the table of plain rows: first, second, verdict ("stop" or "reason"), why, source.
+
+    Refuses MissingFact for a row without why or source, OutOfRange for another verdict.
+    """
+    named = {_plain(name): frozenset(map(_plain, members)) for name, members in (groups or {}).items()}
+    return PairTable(tuple(_pair(row) for row in rows), named)
+
+
+def conflicts(substances: Iterable[str], diluent: str, table: PairTable) -> tuple[Conflict, ...]:
+    """Return every conflict among the substances and with the diluent (empty for none), stops first.
+
+    Names are compared without regard to case and spaces; names of groups stand for their members.
+    """
+    present = [name for name in dict.fromkeys((*substances, diluent)) if name.strip()]
+    found = (
+        Conflict(one, other, pair)
+        for one, other in combinations(present, 2)
+        for pair in table.pairs
+        if _speaks_of(pair, _plain(one), _plain(other), table.groups)
+    )
+    return tuple(sorted(found, key=lambda conflict: conflict.pair.verdict is not Verdict.STOP))
+
+
+def check(found: tuple[Conflict, ...], reasons: Mapping[frozenset[str], str]) -> None:
+    """Let a preparation pass or refuse it.
+
+    `reasons` holds the pharmacist's reason for a pair of names. Refuses Incompatible for any stop, whatever
+    the reason, and ReasonNeeded for a conflict without one.
+    """
+    for conflict in found:
+        if conflict.pair.verdict is Verdict.STOP:
+            raise Incompatible(conflict=conflict.sentence)
+        if not reasons.get(frozenset((conflict.one, conflict.other)), "").strip():
+            raise ReasonNeeded(conflict=conflict.sentence)
+
+
+def _pair(row: Mapping[str, str]) -> Pair:
+    first, second = row.get("first", ""), row.get("second", "")
+    for fact in ("first", "second", "why", "source"):
+        if not row.get(fact, "").strip():
+            raise MissingFact(fact=f"“{fact}” of {first} with {second}", why="the table is reviewed by it")
+    verdict = row.get("verdict", "")
+    if verdict not in tuple(Verdict):
+        raise OutOfRange(
+            what=f"The verdict on {first} with {second}", given=f"“{verdict}”", range="stop or reason"
+        )
+    return Pair(_plain(first), _plain(second), Verdict(verdict), row["why"].strip(), row["source"].strip())
+
+
+def _speaks_of(pair: Pair, one: str, other: str, groups: Mapping[str, frozenset[str]]) -> bool:
+    first, second = _names(pair.first, groups), _names(pair.second, groups)
+    return (one in first and other in second) or (other in first and one in second)
+
+
+def _names(name: str, groups: Mapping[str, frozenset[str]]) -> frozenset[str]:
+    return groups.get(name, frozenset()) | {name}
+
+
+def _plain(name: str) -> str:
+    """Return a name for comparing: lower case, single spaces, `0.9%` as `0.9 %`."""
+    return " ".join(name.casefold().replace("%", " %").split())

@@ -1,0 +1,290 @@
+"""Two people at two devices: a technician at a tablet, a pharmacist at a phone, doing what the screens ask."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from playwright.sync_api import BrowserContext, Page, expect
+
+from cast import BADGES, PIN, element_string, usable_lot
+from checklists.models import Preparation, Step
+from compounding.formulary.models import Product, SitePolicy
+from compounding.formulary.policy import change_policy
+from compounding.reckoning.quantities import number_in, write_number
+from compounding.reckoning.worksheet import Worksheet, from_plain
+
+
+def dry_quickly() -> None:
+    """Let alcohol dry and powder dissolve in a second: browsers wait for real."""
+    change_policy(reason="quick tests", by="test", alcohol_dry_seconds=10)
+    SitePolicy.objects.update(alcohol_dry_seconds=1)
+    Product.objects.filter(reconstitution_seconds__gt=0).update(reconstitution_seconds=1)
+
+
+@dataclass
+class Device:
+    """A device somebody is signed in at. Every new screen is photographed, measured and examined."""
+
+    context: BrowserContext
+    name: str
+    shot: Callable[..., Path]
+    axe: Callable[[Page], None]
+    seen: list[str] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.page = self.context.new_page()
+
+    def sign_in(self, badge: str) -> None:
+        """Type badge and PIN, as a scanner and a thumb do."""
+        self.page.goto("/sign-in/")
+        self.look("sign in")
+        self.page.fill("input[name=badge]", badge)
+        self.page.fill("input[name=pin]", PIN)
+        self.page.press("input[name=pin]", "Enter")
+        self.page.wait_for_url(lambda url: "sign-in" not in url)
+
+    def hand_over(self, badge: str) -> None:
+        """Let another person take the device."""
+        self.page.goto("/hand-over/")
+        self.look("hand over")
+        self.page.fill("input[name=badge]", badge)
+        self.page.fill("input[name=pin]", PIN)
+        self.page.press("input[name=pin]", "Enter")
+        self.page.wait_for_url(lambda url: "hand-over" not in url)
+
+    def look(self, what: str) -> None:
+        """Photograph a screen the first time it is met, and let axe examine it."""
+        name = f"{self.name} {what}".replace(" ", "-").replace("_", "-")
+        if name in self.seen:
+            return
+        self.seen.append(name)
+        self.axe(self.page)
+        self.shot(self.page, name)
+
+
+@dataclass
+class Journey:
+    """One order from the list to its release, by two people."""
+
+    tablet: Device
+    phone: Device
+    number: str
+    wrong_draw: int = 0
+    code: str = ""
+
+    @property
+    def preparation(self) -> Preparation:
+        """Return the preparation as it is now."""
+        return Preparation.objects.get(code=self.code)
+
+    @property
+    def worksheet(self) -> Worksheet:
+        """Return its worksheet."""
+        return from_plain(self.preparation.worksheet)
+
+    @property
+    def step(self) -> Step | None:
+        """Return the step the work has come to."""
+        return self.preparation.steps.filter(finished_at=None).first()
+
+    def open(self) -> None:
+        """Open the order from the list."""
+        self.tablet.page.goto("/make/")
+        self.tablet.look("list")
+        self.tablet.page.locator(f"form[action$='/make/open/{self.number}/'] button").click()
+        self.tablet.page.wait_for_url(re.compile(r"/make/P\w+/$"))
+        self.code = self.tablet.page.url.rstrip("/").rsplit("/", 1)[-1]
+
+    def run(self) -> None:
+        """Do every step to the release."""
+        while step := self.step:
+            if self.preparation.holds.filter(resolved_at=None).exists():
+                self.resolve()
+            elif step.kind in CHECKS:
+                CHECKS[step.kind](self, step)
+            else:
+                self.at_the_hood(step)
+
+    def at_the_hood(self, step: Step) -> None:
+        """Do one step on the tablet."""
+        page = self.tablet.page
+        expect(page.locator(f"#step.step-{step.kind}")).to_be_visible()
+        self.tablet.look(f"{step.kind}")
+        refuse_scrolling(page)
+        HANDS.get(step.kind, Journey.press)(self, step)
+        self.wait_until_finished(step)
+
+    def wait_until_finished(self, step: Step) -> None:
+        """Wait until the server has the step."""
+        for _ in range(100):
+            if Step.objects.get(pk=step.pk).finished_at:
+                return
+            self.tablet.page.wait_for_timeout(50)
+        raise AssertionError(f"{step.kind} was not finished: {self.tablet.page.locator('#step').inner_text()}")
+
+    def press(self, step: Step) -> None:
+        """Press the bar, once it may be pressed."""
+        self.tablet.page.locator("[data-do]:enabled").click()
+
+    def scan(self, text: str) -> None:
+        """Scan: what a keyboard scanner types into the field."""
+        self.tablet.page.fill("input[name=scan]", text)
+        self.tablet.page.press("input[name=scan]", "Enter")
+
+    def _container(self, step: Step) -> None:
+        self.scan(element_string(usable_lot(self.worksheet.container(step.about["container"]).product)))
+
+    def _hood(self, step: Step) -> None:
+        self.scan("H5PPFEFRS" if self.worksheet.hazardous else "HCRHE6CTP")
+
+    def _print(self, step: Step) -> None:
+        with self.tablet.context.expect_page() as opened:
+            self.tablet.page.get_by_role("button", name="Print the label").click()
+        opened.value.wait_for_load_state()
+        self.tablet.axe(opened.value)
+        self.tablet.shot(opened.value, "tablet-label-page")
+        opened.value.close()
+        self.press(step)
+
+    def _label(self, step: Step) -> None:
+        self.scan(self.preparation.labels.filter(unit=step.about["unit"]).latest("print_number").code)
+
+    def _draw(self, step: Step) -> None:
+        draw = self.worksheet.draw(step.about["draw"])
+        is_first = not self.preparation.readings.filter(draw=draw.number).exists()
+        if draw.number == self.wrong_draw and is_first:
+            self.tablet.page.get_by_text("It stands elsewhere").click()
+            refuse_scrolling(self.tablet.page)
+            self.tablet.page.fill("input[name=volume]", as_typed(number_in(draw.target, "mL") - 2))
+            self.tablet.page.get_by_role("button", name="It stands there").click()
+        else:
+            self.press(step)
+
+    def take(self, step: Step) -> Page:
+        """Find the check on the phone's list, without a reload, and take it."""
+        self.tablet_waits(step)
+        page = self.phone.page
+        if not page.url.endswith("/check/"):
+            page.goto("/check/")
+        button = page.locator(f"form[action*='/check/{self.code}/{step.place}/take/'] button")
+        button.wait_for()
+        self.phone.look(f"list {step.kind}")
+        button.click()
+        page.wait_for_url(f"**/check/{self.code}/{step.place}/")
+        self.phone.look(step.kind)
+        return page
+
+    def tablet_waits(self, step: Step) -> None:
+        """See the tablet wait, with no amount of a shown draw on it."""
+        page = self.tablet.page
+        if self.preparation.state != "in-work":
+            self.tablet.look("done")
+            return
+        expect(page.locator(f"#step.step-{step.kind}")).to_be_visible()
+        self.tablet.look(step.kind)
+        refuse_scrolling(page)
+        if step.kind == "show":
+            text = page.content()
+            for number in step.about["draws"]:
+                assert f">{write_number(number_in(self.worksheet.draw(number).target, 'mL'))} mL" not in text
+
+    def first_check(self, step: Step) -> None:
+        """Type every volume, blind."""
+        page = self.take(step)
+        for transfer in self.worksheet.transfers:
+            page.fill(f"input[name=volume_{transfer.number}]", as_typed(number_in(transfer.required, "mL")))
+        page.check("input[name=materials]")
+        self.phone.look("first check filled")
+        self.commit(page, step)
+
+    def show(self, step: Step) -> None:
+        """Read every syringe."""
+        page = self.take(step)
+        for number in step.about["draws"]:
+            page.fill("input[name=volume]", as_typed(number_in(self.worksheet.draw(number).target, "mL")))
+            self.commit(page, step)
+        agrees = not self.preparation.holds.filter(resolved_at=None).exists()
+        self.phone.look("agree" if agrees else "differ")
+
+    def final_check(self, step: Step) -> None:
+        """State each thing inspected."""
+        page = self.take(step)
+        for name in ("matches", "clear", "sound", "used"):
+            page.check(f"input[name={name}]")
+        self.commit(page, step)
+
+    def release(self, step: Step) -> None:
+        """Sign."""
+        page = self.take(step)
+        page.fill("input[name=pin]", PIN)
+        self.commit(page, step)
+        self.phone.look("released")
+
+    def commit(self, page: Page, step: Step) -> None:
+        """Send the form in front."""
+        with page.expect_navigation():
+            page.locator("form[data-commit] button[data-main]").click()
+
+    def resolve(self) -> None:
+        """Resolve the open hold: draw again."""
+        hold = self.preparation.holds.get(resolved_at=None)
+        expect(self.tablet.page.locator("#step .held")).to_be_visible()
+        self.tablet.look("held")
+        refuse_scrolling(self.tablet.page)
+        page = self.phone.page
+        page.goto(f"/hold/{self.code}/{hold.pk}/")
+        self.phone.look("hold closed")
+        page.locator("form[action$='/amounts/'] button").click()
+        page.locator("input[name=resolution][value=draw-again]").wait_for()
+        page.check("input[name=resolution][value=draw-again]")
+        page.fill("form[action$='/resolve/'] [name=reason]", "plunger two marks short; draw to the mark")
+        page.fill("form[action$='/resolve/'] input[name=pin]", PIN)
+        self.phone.look("hold open")
+        with page.expect_navigation():
+            page.locator("form[action$='/resolve/'] button[data-main]").click()
+        # Whoever has seen the amounts cannot read the second draw blind.
+        self.phone.hand_over(BADGES["second pharmacist"])
+
+
+CHECKS: dict[str, Callable[[Journey, Step], None]] = {
+    "first_check": Journey.first_check,
+    "show": Journey.show,
+    "final_check": Journey.final_check,
+    "release": Journey.release,
+}
+HANDS: dict[str, Callable[[Journey, Step], None]] = {
+    "gather_container": Journey._container,
+    "identify_hood": Journey._hood,
+    "print_label": Journey._print,
+    "apply_label": Journey._label,
+    "draw": Journey._draw,
+}
+
+
+def refuse_scrolling(page: Page) -> None:
+    """Measure that nothing of the screen lies outside it, in either direction, now and upright."""
+    size = page.viewport_size or {}
+    for width, height in ((1280, 800), (800, 1280)):
+        page.set_viewport_size({"width": width, "height": height})
+        box = page.evaluate(
+            """() => {
+              const root = document.documentElement;
+              const inner = [...document.querySelectorAll('#step *')].filter((one) => {
+                const style = getComputedStyle(one);
+                return /auto|scroll/.test(style.overflowY) && one.scrollHeight > one.clientHeight + 1;
+              });
+              return [root.scrollWidth, root.scrollHeight, inner.map((one) => one.className)];
+            }"""
+        )
+        assert box[0] <= width, f"{page.url} is {box[0]} wide at {width}"
+        assert box[1] <= height, f"{page.url} is {box[1]} high at {height}"
+        assert not box[2], f"{box[2]} scrolls at {width}x{height}"
+    page.set_viewport_size(size)
+
+
+def as_typed(number: object) -> str:
+    """Return a number as a thumb types it."""
+    return write_number(number, 3).replace(",", "")

@@ -1,0 +1,31 @@
+"""Three orders by two people at two devices: powder vial, ampoule, two additives with a wrong draw between."""
+
+from __future__ import annotations
+
+import pytest
+
+from bench import Device, Journey, dry_quickly
+from cast import BADGES, cast, order
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+ORDERS = [
+    pytest.param("vancomycin-nacl-250", "1100 mg", 0, id="powder vial"),
+    pytest.param("aminophylline-d5w-100", "350 mg", 0, id="ampoule"),
+    pytest.param("potassium-magnesium-nacl-1000", "20 mEq|2 g", 1, id="two additives, one wrong draw"),
+]
+
+
+@pytest.mark.parametrize(("formulation", "dose", "wrong_draw"), ORDERS)
+def test_an_order_goes_from_the_list_to_release(tablet, phone, shot, axe, formulation, dose, wrong_draw) -> None:
+    cast()
+    dry_quickly()
+    at_hood, at_hand = Device(tablet, "tablet", shot, axe), Device(phone, "phone", shot, axe)
+    at_hood.sign_in(BADGES["technician"])
+    at_hand.sign_in(BADGES["pharmacist"])
+    journey = Journey(at_hood, at_hand, order(formulation, dose).number, wrong_draw)
+    journey.open()
+    journey.run()
+    assert journey.preparation.state == "released"
+    resolutions = [hold.resolution for hold in journey.preparation.holds.all()]
+    assert resolutions == (["draw-again"] if wrong_draw else [])

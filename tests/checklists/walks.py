@@ -1,0 +1,90 @@
+"""The cast kept for a whole module, preparations walked to a place, and the database compared with itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.contrib.sessions.models import Session
+from django.db import transaction
+from django.test import Client
+
+from cast import Cast, Hands, cast, hands, order
+from checklists.models import Person
+
+#: 865 mg of a powder at 50 mg/mL is 17.3 mL, drawn as 17.5 mL in a 30 mL syringe with a mark each 1 mL
+#: (half marks count): numbers that stand on a page only if that amount does.
+UNLIKELY = "865 mg"
+
+
+@contextmanager
+def undone() -> Iterator[None]:
+    """Undo everything at the end; acts, which insist on a transaction of their own, work inside."""
+    block = transaction.atomic()
+    block._from_testcase = True
+    with block:
+        yield
+        transaction.set_rollback(True)
+
+
+@pytest.fixture(scope="module")
+def house(django_db_setup: None, django_db_blocker: Any) -> Iterator[Cast]:
+    """Everybody and everything, kept for a module; to be asked for by its own fixtures, not by tests."""
+    with django_db_blocker.unblock(), undone():
+        yield cast()
+
+
+@pytest.fixture
+def everybody(house: Cast, db: None) -> Cast:
+    """Everybody and everything; what a test does is undone after it."""
+    return house
+
+
+@pytest.fixture(scope="module")
+def walked(house: Cast) -> Hands:
+    """A powder-vial preparation, every step done but the release; ask for `everybody` too."""
+    return hands(house, order("vancomycin-nacl-250", "1100 mg")).to("release")
+
+
+@pytest.fixture(scope="module")
+def shown(house: Cast) -> Hands:
+    """A powder-vial preparation whose last draw (number 2) lies before the checker; ask for `everybody` too."""
+    return at_drug_show(hands(house, order("vancomycin-nacl-250", UNLIKELY)))
+
+
+@pytest.fixture(scope="module")
+def at_first_check(house: Cast) -> Hands:
+    """The same, waiting for its first check; ask for `everybody` too."""
+    return hands(house, order("vancomycin-nacl-250", UNLIKELY)).to("first_check")
+
+
+def at_drug_show(work: Hands) -> Hands:
+    """Go on to the show of the last draw, the drug's own."""
+    last = work.worksheet.draws[-1].number
+    while (step := work.step) and not (step.kind == "show" and last in step.about["draws"]):
+        work.do(step)
+    return work
+
+
+def everything() -> dict[str, list[dict[str, Any]]]:
+    """Return every row of every table but the sessions, to be compared with later."""
+    models = [model for model in apps.get_models() if model is not Session]
+    return {model._meta.label: list(model._base_manager.order_by("pk").values()) for model in models}
+
+
+def sign_in(person: Person) -> Client:
+    """Return the browser of somebody who is signed in."""
+    browser = Client()
+    browser.force_login(person)
+    return browser
+
+
+def words(answer: Any) -> str:
+    """Return what a page says, as a person reads it."""
+    import html
+    import re
+
+    return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", answer.content.decode())))
