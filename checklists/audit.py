@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC
+
+from django.db import DatabaseError
 
 from checklists.method.chain import GENESIS, digest
 from checklists.models import Entry, Preparation
@@ -23,9 +25,9 @@ class Fault:
 def first_fault(preparation: Preparation) -> Fault | None:
     """Return the first bad entry of the preparation, or None when the whole chain holds."""
     previous, expected = GENESIS, 1
-    for entry in preparation.entries.select_related("person").order_by("number"):
-        what = _what_is_off(preparation, entry, previous, expected)
-        if what:
+    for entry in _entries(preparation):
+        what = _what_is_off(preparation, entry, previous, expected) if entry else "it cannot be read"
+        if what or entry is None:
             return Fault(preparation.code, expected, what)
         previous, expected = entry.digest, expected + 1
     if expected == 1:
@@ -35,25 +37,44 @@ def first_fault(preparation: Preparation) -> Fault | None:
     return None
 
 
+def _entries(preparation: Preparation) -> Iterator[Entry | None]:
+    """Yield the entries as they were appended; None for one whose bytes are no longer text or a time."""
+    entries = preparation.entries.select_related("person").order_by("pk")
+    try:
+        yield from list(entries)
+    except (DatabaseError, ValueError):
+        for number in preparation.entries.order_by("pk").values_list("pk", flat=True):
+            yield _one(number)
+
+
+def _one(number: int) -> Entry | None:
+    try:
+        return Entry.objects.select_related("person").get(pk=number)
+    except (DatabaseError, ValueError, Entry.DoesNotExist):
+        return None
+
+
 def faults(preparations: Iterable[Preparation]) -> list[Fault]:
     """Return the first bad entry of every preparation that has one."""
     return [fault for fault in map(first_fault, preparations) if fault]
 
 
 def _what_is_off(preparation: Preparation, entry: Entry, previous: str, expected: int) -> str:
-    checks = (
-        (entry.number == expected, "an entry before it is missing"),
-        (entry.previous == previous, "it does not follow the entry before it"),
-        (entry.digest == digest(entry.previous, entry.text), "its text or digest was changed"),
-        (_repeats_its_text(preparation, entry), "its act, person, time or key differs from its text"),
+    checks: tuple[tuple[Callable[[], bool], str], ...] = (
+        (lambda: entry.number == expected, "an entry before it is missing"),
+        (lambda: entry.previous == previous, "it does not follow the entry before it"),
+        (lambda: entry.digest == digest(entry.previous, entry.text), "its text or digest was changed"),
+        (lambda: _repeats_its_text(preparation, entry), "its act, person, time or key differs from its text"),
     )
-    return next((what for holds, what in checks if not holds), "")
+    return next((what for holds, what in checks if not holds()), "")
 
 
 def _repeats_its_text(preparation: Preparation, entry: Entry) -> bool:
     try:
         written = json.loads(entry.text)
     except ValueError:
+        return False
+    if not (isinstance(written, dict) and entry.at):
         return False
     return (
         written.get("preparation"),

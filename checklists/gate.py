@@ -5,16 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
 from django.utils import timezone
 
 from checklists.audit import first_fault
 from checklists.independence import is_maker
+from checklists.method.agreement import compare
 from checklists.method.step_kinds import KINDS, Takes
-from checklists.models import Person, Preparation
+from checklists.models import Person, Preparation, Reading, Sighting
 from checklists.refusals import Blocker
 from compounding.formulary.models import Order
-from compounding.reckoning.worksheet import Worksheet, from_plain
+from compounding.reckoning.quantities import of
+from compounding.reckoning.worksheet import Draw, Worksheet, from_plain
+
+#: The site's limit was judged at the reading; a policy changed since must not shut work that agreed.
+ANY_CONTENT = Decimal(100)
 
 
 @dataclass(frozen=True)
@@ -82,8 +88,15 @@ def amounts_disagree(look: Look) -> Iterator[str]:
     for draw in look.worksheet.draws:
         reading = look.preparation.readings.filter(draw=draw.number).order_by("-attempt").first()
         sighting = reading.sightings.order_by("-pk").first() if reading else None
-        if sighting and not sighting.agrees:
+        if reading and sighting and not _still_agrees(draw, reading, sighting):
             yield f"The three amounts of draw {draw.number} disagree."
+
+
+def _still_agrees(draw: Draw, reading: Reading, sighting: Sighting) -> bool:
+    """Say whether they agreed, and the stored amounts still lie within half a mark."""
+    drawn, seen = of(reading.volume_ml, "mL"), of(sighting.volume_ml, "mL")
+    verdict = compare(draw, drawn=drawn, seen=seen, limit_percent=ANY_CONTENT)
+    return sighting.agrees and verdict.spread <= verdict.tolerance
 
 
 def not_independent(look: Look) -> Iterator[str]:
@@ -125,7 +138,7 @@ def material_unfit(look: Look) -> Iterator[str]:
         elif not item.lot.is_in_date(look.now):
             yield f"{item.lot} has expired."
         elif not item.lot.is_usable(look.now):
-            yield f"{item.lot} is {item.lot.get_state_display()}."
+            yield f"{item.lot} is {item.lot.get_state_display().lower()}."
 
 
 def label_not_scanned_back(look: Look) -> Iterator[str]:
@@ -150,7 +163,7 @@ def order_not_active(look: Look) -> Iterator[str]:
     """The order still asks for it."""
     order = Order.objects.get(pk=look.preparation.order_id)
     if order.state != "active":
-        yield f"The order was {order.get_state_display()}."
+        yield f"The order was {order.get_state_display().lower()}."
 
 
 def record_broken(look: Look) -> Iterator[str]:

@@ -106,6 +106,12 @@ class NoReason(AtTheBench):
     wording = "Write the reason in a few words; it is kept in the record."
 
 
+class ReasonNotWords(AtTheBench):
+    """A reason with a character that no record can print."""
+
+    wording = "The reason holds a character that cannot be printed. Type it again in plain words."
+
+
 class LabelNotPrinted(AtTheBench):
     """The label step without a label."""
 

@@ -214,7 +214,7 @@ class Hands:
         )
 
     def _inspect(self, step: Step) -> None:
-        stated = dict.fromkeys(("matches", "clear", "sound", "used"), True)
+        stated = dict.fromkeys(("as_ordered", "clear", "sound", "used"), True)
         run.inspect(code=self.code, person=self.checker, key=key(), place=step.place, stated=stated)
 
     def _release(self, step: Step) -> None:

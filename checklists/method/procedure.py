@@ -65,7 +65,9 @@ def make_ready(sites: list[str], policy: Policy) -> tuple[PlannedStep, ...]:
 def draw_again(worksheet: Worksheet, numbers: Iterable[int]) -> tuple[PlannedStep, ...]:
     """Return the steps that draw some syringes a second time and show them."""
     draws = [worksheet.draw(number) for number in numbers]
-    return (*(PlannedStep("draw", {"draw": draw.number}) for draw in draws), _show(draws))
+    is_syringe = worksheet.final_container is FinalContainer.SYRINGE
+    drawn = _draw_and_cap(worksheet, draws) if is_syringe else _draw_all(draws)
+    return (*drawn, _show(draws))
 
 
 def read_again(numbers: Iterable[int]) -> tuple[PlannedStep, ...]:
@@ -138,13 +140,17 @@ def _to_bag(worksheet: Worksheet, transfer: Transfer, policy: Policy) -> Iterato
 
 def _to_syringes(worksheet: Worksheet, transfer: Transfer, policy: Policy) -> Iterator[PlannedStep]:
     """Each syringe is itself a unit: capped in its place before the next is drawn, then all are shown."""
-    ampoules = _ampoules(worksheet, transfer.draws)
-    yield from _open(ampoules)
-    for draw in transfer.draws:
-        yield PlannedStep("draw", {"draw": draw.number})
-        yield PlannedStep("cap_syringe", {"draw": draw.number, "has_filter_needle": int(bool(ampoules))})
+    yield from _open(_ampoules(worksheet, transfer.draws))
+    yield from _draw_and_cap(worksheet, transfer.draws)
     yield _show(transfer.draws)
     yield PlannedStep("look", {"transfer": transfer.number})
+
+
+def _draw_and_cap(worksheet: Worksheet, draws: Iterable[Draw]) -> Iterator[PlannedStep]:
+    for draw in draws:
+        has_filter = int(bool(_ampoules(worksheet, [draw])))
+        yield PlannedStep("draw", {"draw": draw.number})
+        yield PlannedStep("cap_syringe", {"draw": draw.number, "has_filter_needle": has_filter})
 
 
 def _finish(worksheet: Worksheet, policy: Policy) -> Iterator[PlannedStep]:

@@ -9,6 +9,7 @@ from functools import cached_property, wraps
 from typing import Any
 
 from django.db import transaction
+from django.db.models import F
 from django.utils import timezone
 
 from checklists import record
@@ -79,17 +80,28 @@ class Bench:
 
     def put_in(self, planned: Iterable[PlannedStep]) -> None:
         """Put steps in before the one that the work has come to."""
-        steps, current = list(planned), self.step
+        steps = list(planned)
         done = self.preparation.steps.exclude(finished_at=None).last()
         low = done.place if done else 0
-        high = current.place if current else low + GAP * (len(steps) + 1)
-        room = (high - low) // (len(steps) + 1)
+        room = (self._end_of_room(low, len(steps)) - low) // (len(steps) + 1)
         Step.objects.bulk_create(
             Step(
                 preparation=self.preparation, place=low + room * (index + 1), kind=step.kind, about=step.about
             )
             for index, step in enumerate(steps)
         )
+
+    def _end_of_room(self, low: int, count: int) -> int:
+        """Return the place before which `count` steps go; what is left moves on if they find no room."""
+        left = self.preparation.steps.filter(finished_at=None)
+        first, last = left.first(), left.last()
+        if first is None or last is None:
+            return low + GAP * (count + 1)
+        if first.place - low > count:
+            return first.place
+        further = last.place - first.place + GAP * (count + 1)
+        left.update(place=F("place") + further)
+        return first.place + further
 
     def put_in_now(self, planned: Iterable[PlannedStep]) -> None:
         """Put steps in and begin with the first of them; the step that was shown starts anew later."""

@@ -21,6 +21,7 @@ MADE = (
     "allergies",
     "route",
     "body_weight",
+    "height",
     "units",
 )
 
@@ -44,7 +45,7 @@ def change_order(*, order: Order, person: Person, key: str, **fields: Any) -> Or
     with transaction.atomic(durable=True):
         if _was_done(order, key):
             return Order.objects.get(supersedes=order)
-        new = intake.change_order(order, by=person.name, **fields)
+        new = intake.change_order(order, by=person.name, key=key, **fields)
         _stop(order, person, key, Hold.Cause.ORDER_CHANGED, f"replaced by order {new.number}")
         return new
 
@@ -56,7 +57,13 @@ def is_same_work(preparation: Preparation) -> bool:
     while new.state == "superseded":
         new = new.superseded_by
     same = all(getattr(old, name) == getattr(new, name) for name in MADE)
-    return new.state == "active" and same and _doses(old) == _doses(new)
+    return new.state == "active" and same and _doses(old) == _doses(new) and not _is_made(new, preparation)
+
+
+def _is_made(order: Order, preparation: Preparation) -> bool:
+    """Say whether somebody has opened another preparation of that order in the meantime."""
+    others = order.preparations.exclude(state=Preparation.State.DISCARDED).exclude(pk=preparation.pk)
+    return others.exists()
 
 
 def _doses(order: Order) -> list[tuple[int, str]]:

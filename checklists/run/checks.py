@@ -11,7 +11,6 @@ from checklists.models import Hold, Reading, Recalculation, Sighting, Step
 from checklists.refusals import (
     ChecksByField,
     MaterialsNotSeen,
-    NoReason,
     NotDrawnYet,
     NotInspected,
     OutOfOrder,
@@ -19,12 +18,12 @@ from checklists.refusals import (
 )
 from checklists.run.bench import Bench, act
 from checklists.run.guards import checkers_step, refuse_if_seen
-from checklists.run.typed import volume_typed
+from checklists.run.typed import SHORT_REASON, reason_typed, volume_typed
 from compounding.reckoning.quantities import Quantity, number_in, of, write
 from compounding.reckoning.refusals import Refusal
 
 #: What a final inspection states, each on its own. Standards: release inspection, USP <797> (2023), memory.
-INSPECTED = ("matches", "clear", "sound", "used")
+INSPECTED = ("as_ordered", "clear", "sound", "used")
 
 MOST = of("10000", "mL")
 
@@ -154,13 +153,12 @@ def inspect(bench: Bench, *, place: int, stated: Mapping[str, bool]) -> None:
 def refuse_check(bench: Bench, *, place: int, reason: str, cannot_read: bool = False) -> None:
     """Refuse a check with a reason: the work is on hold until a pharmacist resolves it."""
     step = checkers_step(bench, place)
-    if not reason.strip():
-        raise NoReason()
+    why = reason_typed(reason)
     is_showing = bench.kind(step).takes is Takes.SIGHTING
     cause = Hold.Cause.CANNOT_READ if cannot_read and is_showing else Hold.Cause.CHECK_REFUSED
-    bench.write("refuse check", step=step.kind, reason=reason.strip())
-    bench.open_hold(cause, note=reason.strip(), draws=step.about.get("draws", []), step=step)
-    bench.finish(step, reason=reason.strip()[:300])
+    bench.write("refuse check", step=step.kind, reason=why)
+    bench.open_hold(cause, note=why, draws=step.about.get("draws", []), step=step)
+    bench.finish(step, reason=why[:SHORT_REASON])
 
 
 def _checked(bench: Bench, place: int, takes: Takes) -> Step:

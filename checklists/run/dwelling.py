@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from checklists.models import Step
-from checklists.refusals import ReasonTooLong, TooEarly
+from checklists.refusals import TooEarly
 from checklists.run.bench import Bench
-
-LONGEST_REASON = 300
+from checklists.run.typed import SHORT_REASON, reason_typed
 
 
 def seconds_left(step: Step, now: datetime) -> int:
@@ -22,9 +21,9 @@ def seconds_left(step: Step, now: datetime) -> int:
 
 def dwelt(bench: Bench, step: Step, given: Mapping[str, str]) -> dict[str, object]:
     """Let the step end when its time has passed, or earlier with a reason that is recorded."""
-    left, reason = seconds_left(step, bench.now), given.get("reason", "").strip()
-    if len(reason) > LONGEST_REASON:
-        raise ReasonTooLong(most=str(LONGEST_REASON))
-    if left and not reason:
+    left, typed = seconds_left(step, bench.now), given.get("reason", "")
+    if not left:
+        return {}
+    if not typed.strip():
         raise TooEarly(left=str(left))
-    return {"left": left, "reason": reason} if left else {}
+    return {"left": left, "reason": reason_typed(typed, SHORT_REASON)}

@@ -8,11 +8,12 @@ from checklists.independence import disclose
 from checklists.method import procedure
 from checklists.method.procedure import PlannedStep
 from checklists.models import Hold, Preparation
-from checklists.refusals import NoReason, NoSuchHold, NotAResolution
+from checklists.refusals import NoSuchHold, NotAResolution
 from checklists.run.bench import Bench, act
 from checklists.run.changes import is_same_work
 from checklists.run.guards import refuse_unless_independent, refuse_unless_working
 from checklists.run.signing import refuse_wrong_pin
+from checklists.run.typed import reason_typed
 
 Cause, Resolution = Hold.Cause, Hold.Resolution
 
@@ -40,9 +41,7 @@ def resolutions(hold: Hold) -> tuple[Hold.Resolution, ...]:
 def raise_hold(bench: Bench, *, note: str) -> None:
     """Something is wrong: the technician stops the work and says what."""
     refuse_unless_working(bench)
-    if not note.strip():
-        raise NoReason()
-    bench.open_hold(Cause.SOMETHING_WRONG, note=note.strip()[:500])
+    bench.open_hold(Cause.SOMETHING_WRONG, note=reason_typed(note))
 
 
 @act
@@ -70,10 +69,9 @@ def resolve(bench: Bench, *, hold: int, resolution: str, reason: str, pin: str) 
     found = _open_hold(bench, hold)
     if resolution not in resolutions(found):
         raise NotAResolution(cause=found.get_cause_display())
-    if not reason.strip():
-        raise NoReason()
+    why = reason_typed(reason)
     refuse_wrong_pin(bench.person, pin)
-    found.resolution, found.reason = resolution, reason.strip()[:500]
+    found.resolution, found.reason = resolution, why
     found.resolved_by, found.resolved_at = bench.person, bench.now
     found.save()
     bench.write(

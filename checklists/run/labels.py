@@ -6,9 +6,9 @@ import secrets
 
 from checklists.method.procedure import PlannedStep
 from checklists.models import Label
-from checklists.refusals import NoReason
 from checklists.run.bench import Bench, act
 from checklists.run.guards import refuse_unless_working
+from checklists.run.typed import SHORT_REASON, reason_typed
 from compounding.formulary import codes
 
 
@@ -17,8 +17,7 @@ def print_labels(bench: Bench, *, reason: str = "") -> None:
     """Make the labels of every unit; the first time without a reason, from then on with one."""
     refuse_unless_working(bench)
     last = bench.preparation.labels.order_by("-print_number").first()
-    if last and not reason.strip():
-        raise NoReason()
+    why = reason_typed(reason, SHORT_REASON) if last or reason.strip() else ""
     number = last.print_number + 1 if last else 1
     made = Label.objects.bulk_create(
         Label(
@@ -26,14 +25,14 @@ def print_labels(bench: Bench, *, reason: str = "") -> None:
             code=codes.make("L", secrets.token_bytes(5)),
             unit=unit,
             print_number=number,
-            reason=reason.strip(),
+            reason=why,
             printed_by=bench.person,
             printed_at=bench.now,
         )
         for unit in range(1, bench.worksheet.units + 1)
     )
     _put_on_again(bench)
-    bench.write("print label", number=number, labels=[label.code for label in made], reason=reason.strip())
+    bench.write("print label", number=number, labels=[label.code for label in made], reason=why)
 
 
 def _put_on_again(bench: Bench) -> None:

@@ -10,19 +10,19 @@ from django.utils import timezone
 
 from checklists import record
 from checklists.method import procedure
-from checklists.method.step_kinds import KINDS
+from checklists.method.step_kinds import KINDS, Stage
 from checklists.models import Hood, Person, Preparation, Step
 from checklists.refusals import (
     AlreadyAtWork,
     AlreadyBeingMade,
     HoodInUse,
-    NoReason,
     NotPaused,
     OrderNotActive,
     WrongRole,
 )
 from checklists.run.bench import GAP, Bench, act
-from checklists.run.guards import refuse_unless_working
+from checklists.run.guards import refuse_on_hold, refuse_unless_working
+from checklists.run.typed import reason_typed
 from compounding.formulary import codes
 from compounding.formulary.models import Order
 from compounding.formulary.policy import current_policy
@@ -53,7 +53,7 @@ def _open(number: str, person: Person, key: str) -> Preparation:
     if person.role != Person.Role.TECHNICIAN:
         raise WrongRole(role=person.role, wanted="technician")
     if order.state != "active":
-        raise OrderNotActive(number=number, state=order.get_state_display())
+        raise OrderNotActive(number=number, state=order.get_state_display().lower())
     _refuse_if_busy(order, person)
     return _put_down(order, person, key)
 
@@ -107,16 +107,19 @@ def _compose(preparation: Preparation, worksheet: Worksheet) -> list[Step]:
 def pause(bench: Bench, *, reason: str) -> None:
     """Put the work aside. The hood stays occupied until everything is declared to be taken out."""
     refuse_unless_working(bench)
-    _to_state(bench, State.PAUSED, _said(reason))
-    bench.write("pause", reason=reason.strip())
+    why = reason_typed(reason)
+    _to_state(bench, State.PAUSED)
+    bench.write("pause", reason=why)
 
 
 @act
 def abandon(bench: Bench, *, reason: str) -> None:
-    """Give the work up: nothing of it may be used. The order goes back to the list."""
+    """Give the work up: nothing of it is used, the order goes back to the list. A hold is resolved first."""
     refuse_unless_working(bench)
-    _to_state(bench, State.DISCARDED, _said(reason))
-    bench.write("abandon", reason=reason.strip())
+    refuse_on_hold(bench)
+    why = reason_typed(reason)
+    _to_state(bench, State.DISCARDED)
+    bench.write("abandon", reason=why)
 
 
 @act
@@ -150,18 +153,18 @@ def resume(bench: Bench) -> None:
 def _back_into_hood(bench: Bench) -> None:
     """After everything was taken out, the hood is entered and made ready anew."""
     step = bench.step
-    if step and KINDS[step.kind].is_in_hood and bench.preparation.hood is None:
+    if step is None or bench.preparation.hood is not None:
+        return
+    entering = procedure.enter_hood(bench.policy)
+    if KINDS[step.kind].is_in_hood:
         sites = procedure.sites_of(bench.worksheet)
-        bench.put_in_now((*procedure.enter_hood(bench.policy), *procedure.make_ready(sites, bench.policy)))
+        bench.put_in_now((*entering, *procedure.make_ready(sites, bench.policy)))
+    elif KINDS[step.kind].stage is Stage.ENTER:
+        kinds = [planned.kind for planned in entering]
+        bench.put_in_now(entering[: kinds.index(step.kind)])
 
 
-def _said(reason: str) -> str:
-    if not reason.strip():
-        raise NoReason()
-    return reason
-
-
-def _to_state(bench: Bench, state: Preparation.State, reason: str) -> None:
+def _to_state(bench: Bench, state: Preparation.State) -> None:
     preparation = bench.preparation
     preparation.state = state
     if state == State.DISCARDED:

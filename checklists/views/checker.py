@@ -61,7 +61,7 @@ def _sight(request: HttpRequest, code: str, place: int, refusal: Refusal | None)
 def _inspect(request: HttpRequest, code: str, place: int, refusal: Refusal | None) -> HttpResponse:
     preparation = bench.find(code)
     screen = compared.final_check(preparation, checks.find_step(preparation, place), refusal=_said(refusal))
-    return page(request, "checker/final_check.html", screen=screen, stated=request.POST)
+    return page(request, "checker/final_check.html", screen=screen, stated=_stated(request))
 
 
 def _release(request: HttpRequest, code: str, place: int, refusal: Refusal | None) -> HttpResponse:
@@ -161,8 +161,7 @@ def committed(request: HttpRequest, code: str, place: int) -> HttpResponse:
 @refused_as(_check_page)
 def inspect(request: HttpRequest, code: str, place: int) -> HttpResponse:
     """Commit the final check; the release follows."""
-    stated = {name: bool(request.POST.get(name)) for name in INSPECTED}
-    run.inspect(code=code, person=person(request), key=key(request), place=place, stated=stated)
+    run.inspect(code=code, person=person(request), key=key(request), place=place, stated=_stated(request))
     return redirect("waiting")
 
 
@@ -234,6 +233,10 @@ def resolve_hold(request: HttpRequest, code: str, number: int) -> HttpResponse:
         pin=request.POST.get("pin", ""),
     )
     return redirect("waiting")
+
+
+def _stated(request: HttpRequest) -> dict[str, bool]:
+    return {name: bool(request.POST.get(name)) for name in INSPECTED}
 
 
 def _said(refusal: Refusal | None) -> str:

@@ -39,8 +39,7 @@ def _step_page(
 ) -> HttpResponse:
     """Show the step the work has come to, or that it has stopped or ended."""
     preparation = bench.find(code)
-    typed = request.POST.get("scan") or request.POST.get("volume") or request.POST.get("reason") or ""
-    screen = bench.step_screen(preparation, person(request), refusal=_said(refusal), typed=typed[:200])
+    screen = bench.step_screen(preparation, person(request), refusal=_said(refusal), typed=_typed(request, refusal))
     request.session["in_hood"] = screen.is_in_hood
     response = page(request, bench.template_of(preparation, person(request), screen), screen=screen)
     response["ETag"] = bench.etag(preparation)
@@ -143,6 +142,12 @@ def print_labels(request: HttpRequest, code: str) -> HttpResponse:
         code=code, person=person(request), key=key(request), reason=request.POST.get("reason", "")
     )
     return redirect("label", code)
+
+
+def _typed(request: HttpRequest, refusal: Refusal | None) -> str:
+    """Return what was refused, to stay in its field; what was taken belongs to the step before."""
+    given = request.POST.get("scan") or request.POST.get("volume") or request.POST.get("reason") or ""
+    return given[:200] if refusal else ""
 
 
 def _said(refusal: Refusal | None) -> str:

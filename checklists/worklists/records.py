@@ -32,8 +32,16 @@ def record(preparation: Preparation) -> RecordPaper:
 
 
 def refuse_while_blind(preparation: Preparation, person: Person) -> None:
-    """Keep papers that hold the amounts from a pharmacist who may still have to read a syringe blind."""
-    if person.role != Person.Role.PHARMACIST or preparation.state in ENDED:
+    """Keep papers that hold the amounts from a pharmacist who may still have to read a syringe blind.
+
+    While a hold is open any syringe of it may have to be read again. While a draw is shown, the tablet
+    that lies beside the checker does not show it either.
+    """
+    if preparation.state in ENDED:
         return
-    if preparation.steps.filter(kind__in=("first_check", "show"), finished_at=None).exists():
+    unread = preparation.steps.filter(kind__in=("first_check", "show"), finished_at=None)
+    held = preparation.holds.filter(resolved_at=None).exists()
+    if person.role == Person.Role.PHARMACIST and (held or unread.exists()):
+        raise StillBlind()
+    if person.role == Person.Role.TECHNICIAN and unread.filter(kind="show").exclude(started_at=None).exists():
         raise StillBlind()

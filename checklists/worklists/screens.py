@@ -126,7 +126,7 @@ class StepScreen:
     hood: HoodPicture | None = None
     hood_name: str = ""
     lines: tuple[str, ...] = ()
-    about: dict[str, str] = field(default_factory=dict)
+    about: dict[str, str | int] = field(default_factory=dict)
     refusal: str = ""
     typed: str = ""
     wants_reason: bool = False

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
@@ -102,8 +103,9 @@ def _label(case: Case) -> dict[str, Any]:
         "about": {
             "print_url": reverse("print_labels", args=[code]),
             "label_url": reverse("label", args=[code]),
+            "print_key": secrets.token_hex(16),
             "prints": str(case.preparation.labels.filter(unit=1).count()),
-            "labels": str(case.worksheet.units),
+            "labels": case.worksheet.units,
         }
     }
 

@@ -86,9 +86,10 @@ def plain_number(number: Fraction, places: int = 4) -> str:
 def root(number: Fraction) -> Fraction:
     """Return a square root to twelve decimals, by Newton's way on whole numbers."""
     scaled = int(number * 10**24)
-    guess = max(scaled, 1)
-    while True:
+    guess = scaled
+    while guess:
         better = (guess + scaled // guess) // 2
         if better >= guess:
             return Fraction(guess, 10**12)
         guess = better
+    return Fraction(0)

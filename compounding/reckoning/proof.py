@@ -48,6 +48,7 @@ def prove(worksheet: dict[str, Any], request: dict[str, Any]) -> Lines:
     for transfer in worksheet["transfers"]:
         for draw in transfer["draws"]:
             check_draw(draw, rules)
+            _check_air(draw, transfer, request)
             _pour(pots, transfer, draw, plan, rules.step(draw))
     _check_dissolved(pots, plan, rules)
     units = _units(worksheet, request)
@@ -136,6 +137,17 @@ def _pour(pots: _Pots, transfer: dict[str, Any], draw: dict[str, Any], plan: Pla
         pots.slack[into] += step / 2
 
 
+def _check_air(draw: dict[str, Any], transfer: dict[str, Any], request: dict[str, Any]) -> None:
+    """Check that no more air goes in than liquid comes out, and less where the drug is hazardous."""
+    most = in_ml(draw["target"])
+    if transfer["purpose"] == "drug" and request["ingredients"][transfer["ingredient"] - 1]["hazardous"]:
+        most = most * Fraction(request["policy"]["hazardous_air_percent"]) / 100
+    if in_ml(draw["air"]) > most:
+        raise NotProved(
+            what=f"the air of draw {draw['number']}", found=told(most, "volume"), expected=draw["air"]
+        )
+
+
 def _withdraw(pots: _Pots, bag: str, into: str, volume: Fraction) -> None:
     """Take diluent out of a bag: to waste, and before any drug is in it."""
     if into != "waste" or any(unit == bag for unit, _ in pots.added):
@@ -164,14 +176,22 @@ def _check_dissolved(pots: _Pots, plan: Plan, rules: Rules) -> None:
 
 
 def _units(worksheet: dict[str, Any], request: dict[str, Any]) -> list[str]:
-    """Return the units that something was put into, as many as were ordered."""
-    drugs = {box["key"] for box in worksheet["containers"] if box["role"] == "drug"}
-    found: dict[str, None] = {}
-    for transfer in worksheet["transfers"]:
-        found.update({draw["destination"]: None for draw in transfer["draws"]})
-    units = [unit for unit in found if unit not in drugs and unit != "waste"]
-    if len(units) != request["units"] or worksheet["units"] != request["units"]:
-        raise NotProved(what="the units", found=str(len(units)), expected=str(request["units"]))
+    """Return the units that were ordered, once it is sure that drug and filling went into these and no
+    others.
+    """
+    count = request["units"]
+    if request["final_container"] == "syringe":
+        units = [f"syringe {number}" for number in range(1, count + 1)]
+    else:
+        units = [box["key"] for box in worksheet["containers"] if box["role"] == "bag"]
+    into = {
+        draw["destination"]
+        for transfer in worksheet["transfers"]
+        if transfer["purpose"] in ("drug", "fill")
+        for draw in transfer["draws"]
+    }
+    if len(units) != count or worksheet["units"] != count or into != set(units):
+        raise NotProved(what="the units", found=", ".join(sorted(into)), expected=", ".join(units))
     return units
 
 

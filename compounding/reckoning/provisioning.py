@@ -32,8 +32,8 @@ from compounding.reckoning.working import short
 from compounding.reckoning.worksheet import Line
 
 __all__ = [
-    "Leftover", "Need", "NotEnoughStock", "OpenContainer", "Opening", "Provision", "Sharing", "Size", "StockLot",
-    "Taking", "provision",
+    "Leftover", "Need", "NotEnoughStock", "OpenContainer", "Opening", "Provision", "Sharing", "Size",
+    "StockLot", "Taking", "provision",
 ]  # fmt: skip
 
 
@@ -41,8 +41,8 @@ class NotEnoughStock(CannotBeMade):
     """No way to serve every preparation from what is in stock and in date. Facts: wanted, present."""
 
     wording = (
-        "The stock does not cover these preparations: {wanted} are wanted in all, {present} are in stock, and "
-        "dates or in-use times leave too little of it. Fetch more, or take a preparation out."
+        "The stock does not cover these preparations: {wanted} wanted in all, {present} in stock, of which "
+        "dates, in-use times or patients leave too little. Fetch more, or take a preparation out."
     )
 
 

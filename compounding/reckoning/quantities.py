@@ -130,7 +130,7 @@ def restore(text: str) -> Quantity:
 
 def _decimal(number: Decimal | int | str) -> Decimal:
     """Return an exact, finite number."""
-    if isinstance(number, bool | float) or not isinstance(number, Decimal | int | str):
+    if isinstance(number, bool) or not isinstance(number, Decimal | int | str):
         raise TypeError(f"an amount is never made of {type(number).__name__}")
     if isinstance(number, str) and not _EXACT.fullmatch(number):
         raise ValueError(f"not a plain number: {number[:40]!r}")

@@ -60,7 +60,10 @@ def reckon(request: Request) -> Worksheet:
         **_bench(request, bench),
         **_dated(request),
     }
-    facts["working"] = _working(request, ingredients, mixed, bench)
+    facts["working"] = (
+        *_working(ingredients, mixed, bench),
+        *working(facts["limits"], request.started_at, request.started_at.tzinfo or UTC),
+    )
     facts["warnings"] = _warnings(ingredients)
     proved = prove(plain_of(facts), plain_of(request))
     return Worksheet(**facts, proof=tuple(Line(about, text) for about, text in proved))
@@ -119,10 +122,8 @@ def _dated(request: Request) -> dict[str, Any]:
     }
 
 
-def _working(
-    request: Request, ingredients: tuple[ReckonedIngredient, ...], mixed: Admixture, bench: Bench
-) -> tuple[Line, ...]:
-    """Return the working line by line, as a pharmacist would check it."""
+def _working(ingredients: tuple[ReckonedIngredient, ...], mixed: Admixture, bench: Bench) -> list[Line]:
+    """Return the working line by line, as a pharmacist would check it; the date's comes after it."""
     lines: list[Line] = []
     for one in ingredients:
         lines += [*one.lines, *source_lines(one, bench)]
@@ -130,9 +131,7 @@ def _working(
     lines += draw_lines(bench)
     for one in ingredients:
         lines += concentration_lines(one, mixed)
-    limits = beyond_use(request.dating, request.started_at)
-    lines += working(limits, request.started_at, request.started_at.tzinfo or UTC)
-    return tuple(lines)
+    return lines
 
 
 def _warnings(ingredients: tuple[ReckonedIngredient, ...]) -> tuple[str, ...]:

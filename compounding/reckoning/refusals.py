@@ -28,7 +28,8 @@ says what to write or do instead. Rooms with refusals of their own derive them f
     │   ├── DoesNotFit         container too small
     │   ├── NothingToWithdraw  more would come out of the bag than is in it
     │   └── NoDilution         no intermediate dilution serves
-    └── NotProved              the second arithmetic does not return the order
+    ├── NotProved              the second arithmetic does not return the order
+    └── WithoutProof           a worksheet that nobody proved
 """
 
 from __future__ import annotations
@@ -230,3 +231,9 @@ class NotProved(Refusal):
         "The second arithmetic disagrees about {what}: it finds {found}, the worksheet says {expected}. "
         "Nothing may be made from this worksheet; report it."
     )
+
+
+class WithoutProof(Refusal):
+    """A worksheet that the second arithmetic has not been over. Facts: title."""
+
+    wording = "The worksheet “{title}” has no proof. Reckon it again; nothing may be made from this one."

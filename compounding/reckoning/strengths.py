@@ -38,7 +38,10 @@ def base_of_strength(strength: Quantity) -> str:
     """Return the unit that what is in a solution is reckoned in: `mg` of `0.9 %`. Raises WrongKind."""
     if kind_of(strength) is not Kind.STRENGTH:
         raise WrongKind(
-            amount=write(strength), is_kind=kind_of(strength), kind=Kind.STRENGTH, example=EXAMPLES[Kind.STRENGTH]
+            amount=write(strength),
+            is_kind=kind_of(strength),
+            kind=Kind.STRENGTH,
+            example=EXAMPLES[Kind.STRENGTH],
         )
     top = code_of(strength).partition("/")[0]
     return BASE[Kind.MASS] if top == "%" else base_of(of(1, top))

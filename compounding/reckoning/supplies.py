@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from compounding.reckoning.quantities import Quantity, number_in, write
+from compounding.reckoning.quantities import Quantity, number_in, of, write
 from compounding.reckoning.worksheet import Container, ContainerKind, Draw, Supply
 
 
@@ -23,12 +23,11 @@ def supplies_for(
 ) -> tuple[Supply, ...]:
     """Return what to gather. `finals` are the sizes of final syringes that are filled from others."""
     lock = " luer-lock" if hazardous else ""
-    sizes = Counter([draw.syringe.size for draw in draws] + list(finals))
+    sizes = Counter(number_in(size, "mL") for size in (*(draw.syringe.size for draw in draws), *finals))
     ampoules = {one.key for one in containers if one.kind is ContainerKind.AMPOULE}
     filtered = sum(any(portion.container in ampoules for portion in draw.sources) for draw in draws)
-    ordered = sorted(sizes.items(), key=lambda item: number_in(item[0], "mL"))
     counted = (
-        *((f"{write(size)}{lock} syringe", count) for size, count in ordered),
+        *((f"{write(of(size, 'mL'))}{lock} syringe", count) for size, count in sorted(sizes.items())),
         ("needle", len(draws)),
         ("filter needle 5 micron", filtered),
         ("syringe cap", sizes.total()),

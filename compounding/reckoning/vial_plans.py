@@ -1,8 +1,8 @@
 """The search behind provisioning: which containers to open for each need, in plain whole numbers.
 
-One layer a need, in the order of time. A state is what stands open and what is left in stock; of all ways to a
-state only the cheapest is kept, so the search is exact as long as no layer is cut. Draws follow one rule, first
-to end first drawn, so that only the choice of what to open is searched.
+One layer a need, in the order of time. A state is what stands open and what is left in stock; of all ways to
+a state only the cheapest is kept, so the search is exact as long as no layer is cut. Draws follow one rule,
+first to end first drawn, so that only the choice of what to open is searched.
 """
 
 from __future__ import annotations
@@ -35,9 +35,9 @@ class Want(NamedTuple):
 
 
 class Kind(NamedTuple):
-    """One size. `worth` is the price of one unit of amount; `hours` of use are in the unit of time.
+    """One size. `worth` is the price of one unit of amount, `use` the in-use time.
 
-    `shared`: "anyone", "patient" or "nobody" may have what is left; `is_kept`: what outlasts the run is no waste.
+    `shared`: "anyone", "patient" or "nobody" may have the rest; `is_kept`: what outlasts the run is no waste.
     """
 
     content: int
@@ -53,7 +53,7 @@ class Batch(NamedTuple):
 
     kind: int
     ends: int
-    count: int
+    number: int
 
 
 class Vessel(NamedTuple):
@@ -100,6 +100,8 @@ class Found:
 
 
 Sets = tuple[tuple[int, ...], ...]
+# the last lot of a set, what it leaves missing (or, below zero, over), and the scarce lots in it
+Trace = tuple[int, int, tuple[int, ...]]
 
 
 @dataclass(frozen=True)
@@ -115,7 +117,7 @@ class Run:
     def start(self) -> State:
         """Return the state before the first want; lots that cannot run out are not counted down."""
         most = [sum(-(-want.amount // kind.content) for want in self.wants) for kind in self.kinds]
-        stock = tuple(PLENTY if lot.count >= most[lot.kind] else lot.count for lot in self.batches)
+        stock = tuple(PLENTY if lot.number >= most[lot.kind] else lot.number for lot in self.batches)
         return State(tuple(sorted(self.open)), stock)
 
     def choices(self, number: int, state: State) -> Iterator[tuple[int, ...]]:
@@ -137,8 +139,7 @@ class Run:
         drawn, left = _draw((*state.open, *(vessel for vessel, _ in opened)), want)
         alive, dead = self._parted(left, number)
         waste = sum(vessel.left * self.kinds[vessel.kind].worth for vessel in dead if self.is_waste(vessel))
-        price = sum(self.kinds[self.batches[lot].kind].price for lot in lots)
-        cost = Cost(waste, len(drawn), price)
+        cost = Cost(waste, len(drawn), self.price(lots))
         return Step(State(tuple(sorted(alive)), tuple(stock)), cost, drawn, tuple(opened), dead)
 
     def certain_waste(self, state: State, number: int) -> int:
@@ -156,6 +157,14 @@ class Run:
                 if batch.kind == kind and batch.ends > at and is_there:
                     yield lot
                     break
+
+    def content(self, lot: int) -> int:
+        """Return how much one container of a lot holds."""
+        return self.kinds[self.batches[lot].kind].content
+
+    def price(self, lots: Sequence[int]) -> int:
+        """Return the price of one container of each of these lots."""
+        return sum(self.kinds[self.batches[lot].kind].price for lot in lots)
 
     def rank(self, lot: int, at: int) -> tuple[int, int, int]:
         """Return where a container opened now stands in the order of drawing."""
@@ -267,15 +276,32 @@ def _draw(vessels: tuple[Vessel, ...], want: Want) -> tuple[tuple[tuple[Vessel, 
 
 
 def _sets(run: Run, at: int, short: int, stock: tuple[int, ...]) -> Sets:
-    """Return every set of containers, in the order of drawing, whose last one is still needed."""
-    whole: list[tuple[int, ...]] = []
-    growing: list[tuple[tuple[int, ...], int]] = [((), short)]
+    """Return the sets of containers, in the order of drawing, whose last one is still needed.
+
+    All but the last are drawn empty, so of sets that leave the same in the last and use up the same of scarce
+    lots one is enough: that of the fewest containers, then the cheapest. Grown by one container a round.
+    """
+    if short <= 0:
+        return ((),)
+    whole: dict[Trace, tuple[int, ...]] = {}
+    seen: set[Trace] = set()
+    growing: dict[Trace, tuple[int, ...]] = {(-1, short, ()): ()}
     while growing:
-        lots, missing = growing.pop()
-        if missing <= 0:
-            whole.append(lots)
-            continue
-        for lot in run.next_lots(at, lots, stock):
-            if not lots or run.rank(lots[-1], at) <= run.rank(lot, at):
-                growing.append(((*lots, lot), missing - run.kinds[run.batches[lot].kind].content))
-    return tuple(whole)
+        grown: dict[Trace, tuple[int, ...]] = {}
+        for (last, missing, _), lots in growing.items():
+            for lot in run.next_lots(at, lots, stock):
+                if last < 0 or run.rank(last, at) <= run.rank(lot, at):
+                    longer = (*lots, lot)
+                    scarce = tuple(sorted(each for each in longer if stock[each] != PLENTY))
+                    _keep(run, grown, (lot, missing - run.content(lot), scarce), longer)
+        for trace, lots in grown.items():
+            if trace[1] <= 0:
+                whole.setdefault(trace, lots)
+        growing = {trace: lots for trace, lots in grown.items() if trace[1] > 0 and trace not in seen}
+        seen |= growing.keys()
+    return tuple(whole.values())
+
+
+def _keep(run: Run, grown: dict[Trace, tuple[int, ...]], trace: Trace, lots: tuple[int, ...]) -> None:
+    if trace not in grown or run.price(lots) < run.price(grown[trace]):
+        grown[trace] = lots

@@ -14,8 +14,8 @@ from compounding.reckoning.worksheet import Line
 class Sharing(StrEnum):
     """Who may have what is left in an opened container, within its in-use time.
 
-    NOBODY: an ampoule. PATIENT: a single-dose container kept to one patient. ANYONE: a multiple-dose vial, or a
-    single-dose container opened in ISO 5 air where policy shares it (USP <797>: 12 h, from a secondary source).
+    NOBODY: an ampoule. PATIENT: a single-dose container kept to one patient. ANYONE: a multiple-dose vial, or
+    a single-dose container opened in ISO 5 air where policy shares it (USP <797> 2023: 12 h, memory).
     """
 
     NOBODY = "nobody"
@@ -50,7 +50,7 @@ class StockLot:
 
 @dataclass(frozen=True)
 class OpenContainer:
-    """A container already opened: what is left, and until when it may be entered. `patient` where it is bound."""
+    """A container already opened: what is left, until when it may be entered, for whom if bound."""
 
     name: str
     size: str
@@ -71,7 +71,7 @@ class Need:
 
 @dataclass(frozen=True)
 class Opening:
-    """A container to open: its name in this plan (`1 g vial 2`), its lot, and the preparation it is opened for."""
+    """A container to open: its name in this plan (`1 g vial 2`), its lot, and for which preparation."""
 
     name: str
     size: str

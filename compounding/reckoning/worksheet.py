@@ -15,7 +15,7 @@ from typing import Any
 from cattrs import Converter
 
 from compounding.reckoning.quantities import Quantity, restore, store
-from compounding.reckoning.refusals import NotProved
+from compounding.reckoning.refusals import WithoutProof
 
 
 class ContainerKind(StrEnum):
@@ -73,7 +73,10 @@ class ErrorBudget:
 
 @dataclass(frozen=True)
 class Container:
-    """One container to gather. `key` names it on every screen and in the record (`vial 1`, `bag`)."""
+    """One container to gather. `key` names it on every screen and in the record (`vial 1`, `bag`).
+
+    `role`: `drug`, `diluent` (for a powder), `fill` (to fill up with) or `bag` (the unit itself).
+    """
 
     key: str
     kind: ContainerKind
@@ -96,7 +99,8 @@ class Portion:
 class Draw:
     """One filled syringe: the smallest thing that is drawn, shown and added.
 
-    `required` is the unrounded volume, `target` the same at a mark; `air` is what goes in first.
+    `required` is the unrounded volume, `target` the same at a mark; `air` is all that goes in
+    first, each container getting its share of it.
     """
 
     number: int
@@ -216,12 +220,7 @@ class Worksheet:
     def __post_init__(self) -> None:
         """Refuse a worksheet without a proof: none can be built."""
         if not self.proof:
-            raise NotProved(what="this worksheet", found="no proof", expected="one")
-
-
-def _is_word(kind: Any) -> bool:
-    """Tell whether a type is one of the trade's closed lists of words."""
-    return isinstance(kind, type) and issubclass(kind, StrEnum)
+            raise WithoutProof(title=self.title)
 
 
 def _converter() -> Converter:
@@ -232,7 +231,7 @@ def _converter() -> Converter:
     carrier.register_unstructure_hook(Decimal, lambda number: format(number, "f"))
     carrier.register_structure_hook(Decimal, lambda text, _: Decimal(text))
     carrier.register_unstructure_hook(datetime, datetime.isoformat)
-    carrier.register_unstructure_hook_func(_is_word, lambda word: word.value)
+    carrier.register_unstructure_hook(StrEnum, lambda word: word.value)
     return carrier
 
 

@@ -212,7 +212,7 @@ class Journey:
     def final_check(self, step: Step) -> None:
         """State each thing inspected."""
         page = self.take(step)
-        for name in ("matches", "clear", "sound", "used"):
+        for name in ("as_ordered", "clear", "sound", "used"):
             page.check(f"input[name={name}]")
         self.commit(page, step)
 
@@ -226,7 +226,7 @@ class Journey:
     def commit(self, page: Page, step: Step) -> None:
         """Send the form in front."""
         with page.expect_navigation():
-            page.locator("form[data-commit] button[data-main]").click()
+            page.locator("main form .thumb button").first.click()
 
     def resolve(self) -> None:
         """Resolve the open hold: draw again."""
@@ -244,7 +244,7 @@ class Journey:
         page.fill("form[action$='/resolve/'] input[name=pin]", PIN)
         self.phone.look("hold open")
         with page.expect_navigation():
-            page.locator("form[action$='/resolve/'] button[data-main]").click()
+            page.locator("form[action$='/resolve/'] .thumb button").click()
         # Whoever has seen the amounts cannot read the second draw blind.
         self.phone.hand_over(BADGES["second pharmacist"])
 

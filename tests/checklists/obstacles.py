@@ -87,7 +87,7 @@ def _yesterday(work: Hands) -> None:
 
 def _wrong_product(work: Hands) -> None:
     bag = work.preparation.materials.get(container="bag").lot.product
-    other = Lot.objects.filter(product__kind="bag").exclude(product=bag).first()
+    other = Lot.objects.filter(product__kind="bag", number="BN5011").exclude(product=bag).get()
     work.preparation.materials.filter(container="bag").update(lot=usable_lot(other.product.gtin))
 
 
@@ -113,7 +113,7 @@ def _volume_changed(work: Hands) -> None:
     _sightings(3)(work).update(volume_ml="20")
 
 
-VIAL = "vancomycin 1 g powder vial, lot HV2311"
+VIAL = "vancomycin 1 g powder vial, lot HV2298"
 
 OBSTACLES = (
     Obstacle("an open hold", "hold-open", "A hold is open: something is wrong.", _hold),
@@ -174,9 +174,9 @@ OBSTACLES = (
     ),
     Obstacle("an expired lot", "material-unfit", f"{VIAL} has expired.", _yesterday),
     Obstacle(
-        "a quarantined lot", "material-unfit", f"{VIAL} is Quarantined.", _lot_of_vial(state="quarantined")
+        "a quarantined lot", "material-unfit", f"{VIAL} is quarantined.", _lot_of_vial(state="quarantined")
     ),
-    Obstacle("a recalled lot", "material-unfit", f"{VIAL} is Recalled.", _lot_of_vial(state="recalled")),
+    Obstacle("a recalled lot", "material-unfit", f"{VIAL} is recalled.", _lot_of_vial(state="recalled")),
     Obstacle(
         "a wrong product",
         "material-unfit",
@@ -200,6 +200,13 @@ OBSTACLES = (
         "label-not-scanned-back",
         "The label was not printed.",
         lambda work: work.preparation.labels.all().delete(),
+    ),
+    Obstacle(
+        "a beyond-use time that is over",
+        "beyond-use-lapsed",
+        "Its beyond-use time ended ",
+        lambda work: Lot.objects.update(expires_on=timezone.localdate() + timedelta(days=900)),
+        later=timedelta(days=11),
     ),
     Obstacle(
         "a changed entry",

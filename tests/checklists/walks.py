@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -11,9 +12,12 @@ from django.apps import apps
 from django.contrib.sessions.models import Session
 from django.db import transaction
 from django.test import Client
+from django.utils import timezone
 
-from cast import Cast, Hands, cast, hands, order
-from checklists.models import Person
+from cast import PIN, Cast, Hands, cast, hands, order
+from checklists.models import Hood, Person
+from compounding.formulary import codes
+from compounding.formulary.models import Order
 
 #: 865 mg of a powder at 50 mg/mL is 17.3 mL, drawn as 17.5 mL in a 30 mL syringe with a mark each 1 mL
 #: (half marks count): numbers that stand on a page only if that amount does.
@@ -52,13 +56,37 @@ def walked(house: Cast) -> Hands:
 @pytest.fixture(scope="module")
 def shown(house: Cast) -> Hands:
     """A powder-vial preparation whose last draw (number 2) lies before the checker; ask for `everybody` too."""
-    return at_drug_show(hands(house, order("vancomycin-nacl-250", UNLIKELY)))
+    return at_drug_show(beside(house, order("vancomycin-nacl-250", UNLIKELY)))
 
 
 @pytest.fixture(scope="module")
 def at_first_check(house: Cast) -> Hands:
     """The same, waiting for its first check; ask for `everybody` too."""
-    return hands(house, order("vancomycin-nacl-250", UNLIKELY)).to("first_check")
+    return beside(house, order("vancomycin-nacl-250", UNLIKELY)).to("first_check")
+
+
+def beside(house: Cast, asked: Order) -> Hands:
+    """Return an opened preparation of a technician and hoods of its own, not in any other's way."""
+    count = Person.objects.count()
+    technician = Person.objects.create_user(
+        badge=codes.make("B", count), name=f"Technician {count}", role="technician", pin=PIN
+    )
+    since = timezone.now() - timedelta(hours=3)
+    own = [
+        Hood.objects.create(
+            name=f"{hood.airflow} {count}",
+            code=codes.make("H", count + 1000 * number),
+            airflow=hood.airflow,
+            takes_hazardous=hood.takes_hazardous,
+            deck_width_cm=180,
+            deck_depth_cm=75,
+            certified_until=hood.certified_until,
+            running_since=since,
+        )
+        for number, hood in enumerate((house.hood, house.vertical))
+    ]
+    cast = Cast({**house.people, "technician": technician}, *own)
+    return Hands(cast, asked, technician, house["pharmacist"]).open()
 
 
 def at_drug_show(work: Hands) -> Hands:

@@ -1,4 +1,6 @@
-"""The orders the tests reckon: plain functions with overrides, nothing random, numbers a reader can recompute."""
+"""The orders the tests reckon: plain functions with overrides, nothing random, numbers a reader can
+recompute.
+"""
 
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -7,7 +9,7 @@ from typing import Any
 
 from compounding.reckoning.dating import DatingFacts
 from compounding.reckoning.policy import Policy
-from compounding.reckoning.quantities import Quantity, of
+from compounding.reckoning.quantities import Quantity, of, write
 from compounding.reckoning.request import (
     OrderedIngredient,
     Reconstitution,
@@ -15,7 +17,7 @@ from compounding.reckoning.request import (
     SourceProduct,
     Vehicle,
 )
-from compounding.reckoning.worksheet import ContainerKind, FinalContainer
+from compounding.reckoning.worksheet import ContainerKind, FinalContainer, Worksheet
 
 EIGHT = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
 FACTS = DatingFacts(2, "aseptic", False, True, "fridge", Decimal(48), "demo label", None, ())
@@ -66,9 +68,10 @@ def ingredient(product: SourceProduct, dose: Quantity, **more: Any) -> OrderedIn
 
 def order(*ingredients: OrderedIngredient, vehicle: Vehicle | None = None, **more: Any) -> Request:
     asked: dict[str, Any] = {
-        "formulation": "demo", "formulation_version": 1, "title": "demo", "final_container": FinalContainer.BAG,
-        "units": 1, "ingredients": ingredients, "vehicle": vehicle, "method": "policy", "dating": FACTS,
-        "storage": "fridge", "mixing": "invert", "started_at": EIGHT, "policy": Policy(), "program_version": "test",
+        "formulation": "demo", "formulation_version": 1, "title": "demo", "units": 1,
+        "final_container": FinalContainer.BAG, "ingredients": ingredients, "vehicle": vehicle,
+        "method": "policy", "dating": FACTS, "storage": "fridge", "mixing": "invert",
+        "started_at": EIGHT, "policy": Policy(), "program_version": "test",
     }  # fmt: skip
     return Request(**{**asked, **more})
 
@@ -83,3 +86,14 @@ def vancomycin(dose: str = "1250", **more: Any) -> Request:
 
 def stricter(**limits: Any) -> Policy:
     return replace(Policy(), **limits)
+
+
+def draws(sheet: Worksheet) -> list[str]:
+    """Return each draw as one line: purpose, target, syringe, sources, destination."""
+    purposes = {transfer.number: transfer.purpose for transfer in sheet.transfers}
+    return [
+        f"{purposes[draw.transfer]} {write(draw.target)} in {write(draw.syringe.size)}: "
+        + " + ".join(f"{one.container} {write(one.volume)}" for one in draw.sources)
+        + f" -> {draw.destination}"
+        for draw in sheet.draws
+    ]

@@ -6,7 +6,13 @@ from prepared_orders import bag
 from compounding.reckoning.admixing import check_concentration, concentration, into_bag, to_volume
 from compounding.reckoning.policy import Policy
 from compounding.reckoning.quantities import of
-from compounding.reckoning.refusals import DoesNotFit, NothingToWithdraw, OutOfRange, TooConcentrated, TooDilute
+from compounding.reckoning.refusals import (
+    DoesNotFit,
+    NothingToWithdraw,
+    OutOfRange,
+    TooConcentrated,
+    TooDilute,
+)
 
 TEN = Policy().withdraw_over_percent
 
@@ -23,7 +29,11 @@ TEN = Policy().withdraw_over_percent
 )
 def test_four_ways(method: str, additive: str, out: str | int, labelled: str | int, true: str | int) -> None:
     mixed = into_bag(of(additive, "mL"), bag(50, 5, 80), method, TEN)
-    assert (mixed.withdrawn, mixed.labelled, mixed.true_volume) == (of(out, "mL"), of(labelled, "mL"), of(true, "mL"))
+    assert (mixed.withdrawn, mixed.labelled, mixed.true_volume) == (
+        of(out, "mL"),
+        of(labelled, "mL"),
+        of(true, "mL"),
+    )
     assert mixed.lines
 
 
@@ -58,4 +68,6 @@ def test_concentration_and_its_limits_are_inclusive() -> None:
         check_concentration("x", five, "true", (of("5.01", "mg/mL"), None))
     # potassium: 40 mEq/L peripheral (common practice)
     with pytest.raises(TooConcentrated):
-        check_concentration("x", concentration(of(60, "mEq"), of(1, "L")), "labelled", (None, of(40, "mEq/L")))
+        check_concentration(
+            "x", concentration(of(60, "mEq"), of(1, "L")), "labelled", (None, of(40, "mEq/L"))
+        )

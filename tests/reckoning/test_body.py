@@ -1,4 +1,6 @@
-"""The patient's body. Outside sources: WX059 to WX061 and WX296 to WX299 (memory), trap 13 of worked_examples.md."""
+"""The patient's body. Outside sources: WX059 to WX061 and WX296 to WX299 (memory), trap 13 of
+worked_examples.md.
+"""
 
 from decimal import Decimal
 

@@ -55,7 +55,9 @@ def test_a_ladder_measures_what_no_syringe_draws() -> None:
     # 0.5 mg of 10 mg/mL is 0.05 mL, below every syringe
     demands = demands_of(Policy())
     found = find_ladder(of("0.5", "mg"), of(10, "mg/mL"), demands)
-    assert found.stock.target + found.diluent.target == D(10) * found.stock.target / number_in(found.strength, "mg/mL")
+    assert found.stock.target + found.diluent.target == D(10) * found.stock.target / number_in(
+        found.strength, "mg/mL"
+    )
     given_mg = found.draw.target * number_in(found.strength, "mg/mL")
     assert abs(given_mg - D("0.5")) / D("0.5") * 100 <= 2
     assert found.expected <= 10

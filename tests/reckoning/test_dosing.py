@@ -15,7 +15,14 @@ from compounding.reckoning.dosing import (
     rounded_to_vial,
 )
 from compounding.reckoning.quantities import of, round_half_up
-from compounding.reckoning.refusals import MissingFact, NotRoundable, OutOfRange, OverDoseLimit, UnderDoseLimit, WrongKind
+from compounding.reckoning.refusals import (
+    MissingFact,
+    NotRoundable,
+    OutOfRange,
+    OverDoseLimit,
+    UnderDoseLimit,
+    WrongKind,
+)
 
 D = Decimal
 
@@ -43,7 +50,12 @@ def test_an_absolute_dose_is_left_alone() -> None:
 
 @pytest.mark.parametrize(
     ("area", "dose", "content"),
-    [("0.5", "50", "25"), ("0.7", "50", "35"), ("0.9", "50", "45"), ("2.08", "375", "780")],  # WX046-048, WX044
+    [
+        ("0.5", "50", "25"),
+        ("0.7", "50", "35"),
+        ("0.9", "50", "45"),
+        ("2.08", "375", "780"),
+    ],  # WX046-048, WX044
 )
 def test_a_dose_per_area(area: str, dose: str, content: str) -> None:
     # Mosteller: 3600 × area² = height × weight, with a height of 100 cm

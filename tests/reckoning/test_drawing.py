@@ -1,4 +1,6 @@
-"""Which syringe, which mark. Outside source: published practice of fill and marks (standards.md section 5)."""
+"""Which syringe, which mark. Outside source: published practice of fill and marks (standards.md section
+5).
+"""
 
 from decimal import Decimal
 from typing import Any

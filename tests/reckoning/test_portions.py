@@ -1,6 +1,6 @@
 """How a draw is shared over containers. Sources: the drawn sketch (11 mL from each vial); common practice."""
 
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 import pytest
 from hypothesis import given
@@ -32,7 +32,9 @@ def shared(draws: list[tuple[str, Decimal]], held: str, containers: int) -> list
         (("2", HALF), "0.4", 5, [(0, "0.4"), (1, "0.4"), (2, "0.4"), (3, "0.4"), (4, "0.4")]),
     ],
 )
-def test_one_draw(draw: tuple[str, Decimal], held: str, containers: int, expected: list[tuple[int, str]]) -> None:
+def test_one_draw(
+    draw: tuple[str, Decimal], held: str, containers: int, expected: list[tuple[int, str]]
+) -> None:
     assert shared([draw], held, containers) == [expected]
 
 
@@ -59,7 +61,7 @@ def test_portions_re_add_to_the_draws_and_no_container_gives_more_than_it_holds(
 ) -> None:
     draws, held = [(mark * step, step) for mark in marks], held_steps * step
     total = sum(volume for volume, _ in draws)
-    found = shares(draws, held, int(-(-total // held)))
+    found = shares(draws, held, int((total / held).to_integral_value(ROUND_CEILING)))
     given_out: dict[int, Decimal] = {}
     for (volume, _), share in zip(draws, found, strict=True):
         assert sum(part for _, part in share) == volume

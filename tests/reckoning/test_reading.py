@@ -1,14 +1,17 @@
-"""Reading what people type. Outside source: ISMP list of error-prone abbreviations (standards.md section 7)."""
+"""Reading what people type. Outside source: ISMP list of error-prone abbreviations (standards.md section
+7).
+"""
 
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from compounding.reckoning.quantities import Kind, of, read, read_number, write
+from compounding.reckoning.quantities import Kind, of, read, read_number
 from compounding.reckoning.reading import read_amount
 from compounding.reckoning.refusals import Refusal, Unreadable, WrongKind
+from compounding.reckoning.units import CODES
 
 
 @pytest.mark.parametrize(
@@ -83,7 +86,7 @@ def test_reads_what_the_trade_writes(text: str, number: int | str, unit: str) ->
         ("0.1234567 mg", "not-an-amount", "6 after"),
         # other digits, folded forms, hidden characters
         ("٣ mL", "strange-character", "digits 0 to 9"),
-        ("５ mg", "strange-character", "digits 0 to 9"),
+        ("\uff15 mg", "strange-character", "digits 0 to 9"),
         ("²5 mg", "strange-character", "500 mg"),
         ("½ mL", "strange-character", "500 mg"),
         ("5 ㎎", "strange-character", "500 mg"),
@@ -122,28 +125,34 @@ def test_a_kind_asked_for_is_a_kind_insisted_on() -> None:
 
 def test_a_keypad_is_as_strict() -> None:
     assert read_number("2.5", "mL") == of("2.5", "mL")
-    for text in ("2.50", ".5", "2,5", "0", "-1", "2.5 mL", "", "1e1", "２", "2" * 400):
+    for text in ("2.50", ".5", "2,5", "0", "-1", "2.5 mL", "", "1e1", "\uff12", "2" * 400):
         with pytest.raises(Unreadable):
             read_number(text, "mL")
 
 
+def read_or_refuse(text: str) -> tuple[Decimal, str] | Refusal:
+    try:
+        return read_amount(text)
+    except Refusal as refused:
+        return refused
+
+
+@settings(max_examples=2000)
 @given(st.text(max_size=60) | st.from_regex(r"[0-9.,eE+\-µ٣ ]{0,12}[ a-zA-Z/%0-9]{0,12}"))
 def test_any_text_is_an_amount_or_a_refusal_in_words(text: str) -> None:
-    try:
-        number, code = read_amount(text)
-    except Refusal as refused:
-        assert refused.sentence[-1] in ".)”"
+    found = read_or_refuse(text)
+    if isinstance(found, Refusal):
+        assert found.sentence[-1] in ".)”"
+        assert found.code != "refusal"
     else:
+        number, code = found
         assert number > 0
         assert number.is_finite()
-        assert read(write(of(number, code)).replace(",", "")) if number >= Decimal("0.000001") else True
+        assert code in CODES
 
 
+@settings(max_examples=2000)
 @given(st.text(alphabet="0123456789.,-+eE µmgLkU/%:٣５ \u00a0", max_size=14))
 def test_texts_made_of_likely_pieces_never_do_anything_else(text: str) -> None:
-    try:
-        amount = read(text)
-    except Refusal as refused:
-        assert refused.code != "refusal"
-    else:
-        assert amount.magnitude > 0
+    found = read_or_refuse(text)
+    assert found.code != "refusal" if isinstance(found, Refusal) else found[0] > 0

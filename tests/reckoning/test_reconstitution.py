@@ -29,7 +29,9 @@ D = Decimal
         (of(5_000_000, "units"), "8", "2", of(500_000, "units/mL")),  # WX087
     ],
 )
-def test_content_over_diluent_and_displacement(content: Quantity, diluent: str, displaced: str, strength: Quantity) -> None:
+def test_content_over_diluent_and_displacement(
+    content: Quantity, diluent: str, displaced: str, strength: Quantity
+) -> None:
     found = displaced_strength(content, of(diluent, "mL"), of(displaced, "mL")).amount
     assert round_half_up(found.magnitude, D("0.01")) == strength.magnitude
     assert found.units == strength.units
@@ -60,7 +62,9 @@ def test_a_label_strength_is_used_as_printed_and_its_rounding_is_stated() -> Non
 def test_a_whole_vial_that_does_not_fit_is_said() -> None:
     one = ingredient(CEFAZOLIN, of(1, "g"))
     said = whole_vial_warning(one, of(1, "g"), 2)
-    assert said == "1 g of cefazolin is the content of 1 × cefazolin 1 g, but only 3 mL comes out of each: it takes 2."
+    assert said is not None
+    assert said.startswith("1 g of cefazolin is the content of 1 × cefazolin 1 g, ")
+    assert said.endswith("but only 3 mL comes out of each: it takes 2.")
     assert whole_vial_warning(one, of(900, "mg"), 1) is None
     assert whole_vial_warning(ingredient(VANCOMYCIN, of(1, "g")), of(1, "g"), 1) is None
 

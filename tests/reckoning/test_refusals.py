@@ -15,7 +15,9 @@ def own() -> list[type[Refusal]]:
 
 
 def test_the_tree_drawn_is_the_tree_that_stands() -> None:
-    drawn = set(re.findall(r"\b[A-Z][a-z]+(?:[A-Z][a-z]+)+\b|\bUnreadable\b|\bRefusal\b", refusals.__doc__ or ""))
+    drawn = set(
+        re.findall(r"\b[A-Z][a-z]+(?:[A-Z][a-z]+)+\b|\bUnreadable\b|\bRefusal\b", refusals.__doc__ or "")
+    )
     assert drawn == {one.__name__ for one in own()}
 
 

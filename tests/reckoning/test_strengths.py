@@ -40,7 +40,9 @@ def test_volume_of_a_dose(dose: str, strength: str, volume: str, step: str) -> N
 
 
 def test_the_working_is_what_a_pharmacist_writes() -> None:
-    assert [line.text for line in volume_of(of(1250, "mg"), of(50, "mg/mL")).lines] == ["1,250 mg ÷ 50 mg/mL = 25 mL"]
+    assert [line.text for line in volume_of(of(1250, "mg"), of(50, "mg/mL")).lines] == [
+        "1,250 mg ÷ 50 mg/mL = 25 mL"
+    ]
     assert [line.text for line in volume_of(of(2, "g"), of(330, "mg/mL")).lines] == [
         "2 g = 2,000 mg",
         "2,000 mg ÷ 330 mg/mL = 6.06 mL",

@@ -13,8 +13,8 @@ from compounding.reckoning.substances import (
     Substance,
     equivalent_strength,
     mass_of,
-    millimoles,
     milliequivalents,
+    millimoles,
     milliosmoles,
     substance,
 )
@@ -54,9 +54,13 @@ def test_milliequivalents_of_a_mass(name: str, ion: str, mass: str, mEq: str, st
 
 def test_millimoles_and_back() -> None:
     magnesium = substance("magnesium sulfate heptahydrate")
-    assert round_half_up(millimoles(of(500, "mg"), magnesium).amount.magnitude, D("0.01")) == D("2.03")  # WX176
+    assert round_half_up(millimoles(of(500, "mg"), magnesium).amount.magnitude, D("0.01")) == D(
+        "2.03"
+    )  # WX176
     potassium = substance("potassium chloride")
-    assert round_half_up(mass_of(of(10, "mmol"), potassium).amount.magnitude / 1000, D("0.01")) == D("0.75")  # WX154
+    assert round_half_up(mass_of(of(10, "mmol"), potassium).amount.magnitude / 1000, D("0.01")) == D(
+        "0.75"
+    )  # WX154
     assert mass_of(of(20, "mEq"), potassium, "potassium").amount == of(1491, "mg")
     calcium = substance("calcium chloride dihydrate")
     # WX143 uses 147 for 147.01: 73,500 mg for 1,000 mEq
@@ -79,14 +83,16 @@ def test_phosphate_injections_as_their_labels_say() -> None:
     assert round_half_up(potassium.magnitude, D("0.1")) == D("4.4")  # WX157
     one, two = substance("monobasic sodium phosphate monohydrate"), substance("dibasic sodium phosphate")
     sodium = (
-        milliequivalents(of(276, "mg"), one, "sodium").amount + milliequivalents(of(142, "mg"), two, "sodium").amount
+        milliequivalents(of(276, "mg"), one, "sodium").amount
+        + milliequivalents(of(142, "mg"), two, "sodium").amount
     )
     assert round_half_up(sodium.magnitude, D("0.1")) == 4  # WX161
 
 
 def test_ringer_lactate_as_its_label_says() -> None:
     salts = {
-        "sodium chloride": 6000, "sodium lactate": 3100, "potassium chloride": 300, "calcium chloride dihydrate": 200,
+        "sodium chloride": 6000, "sodium lactate": 3100,
+        "potassium chloride": 300, "calcium chloride dihydrate": 200,
     }  # fmt: skip
 
     def total(ion: str) -> Decimal:
@@ -99,8 +105,17 @@ def test_ringer_lactate_as_its_label_says() -> None:
             D(0),
         )
 
-    found = {ion: round_half_up(total(ion), D(1)) for ion in ("sodium", "potassium", "calcium", "chloride", "lactate")}
-    assert found == {"sodium": 130, "potassium": 4, "calcium": 3, "chloride": 109, "lactate": 28}  # WX190 to WX194
+    found = {
+        ion: round_half_up(total(ion), D(1))
+        for ion in ("sodium", "potassium", "calcium", "chloride", "lactate")
+    }
+    assert found == {
+        "sodium": 130,
+        "potassium": 4,
+        "calcium": 3,
+        "chloride": 109,
+        "lactate": 28,
+    }  # WX190 to WX194
 
 
 def test_a_dose_in_equivalents_from_a_strength_by_mass() -> None:
@@ -114,7 +129,10 @@ def test_osmoles_are_millimoles_times_particles() -> None:
     found = milliosmoles(of(9, "g"), substance("sodium chloride")).amount
     assert round_half_up(found.magnitude, D(1)) == 308
     # 5 % dextrose as the monohydrate, 252 mOsmol/L (trap 4)
-    assert round_half_up(milliosmoles(of(50, "g"), substance("dextrose monohydrate")).amount.magnitude, D(1)) == 252
+    assert (
+        round_half_up(milliosmoles(of(50, "g"), substance("dextrose monohydrate")).amount.magnitude, D(1))
+        == 252
+    )
 
 
 def test_a_hydrate_must_be_named() -> None:

@@ -45,7 +45,8 @@ def test_the_rule_derived_from_the_table() -> None:
 def test_marks_and_fill_are_of_local_stock() -> None:
     sizes = {size.top: size for size in sizes_in_stock(Policy(), hazardous=False)}
     assert {top: size.step for top, size in sizes.items()} == {
-        D(1): D("0.01"), D(3): D("0.1"), D(5): D("0.2"), D(10): D("0.2"), D(20): D("0.5"), D(30): D("0.5"), D(60): D("0.5"),
+        D(1): D("0.01"), D(3): D("0.1"), D(5): D("0.2"), D(10): D("0.2"),
+        D(20): D("0.5"), D(30): D("0.5"), D(60): D("0.5"),
     }  # fmt: skip
     assert (sizes[D(30)].least, sizes[D(30)].most, sizes[D(30)].good) == (D(6), D(30), D(24))
 

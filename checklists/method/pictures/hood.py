@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -13,7 +14,7 @@ LETTER, LINE = Decimal(15), Decimal(36)
 TENTH = Decimal("0.1")
 
 #: A row of numbers: how far from the things, how far apart, and how far a leader stays off its number.
-ROW, STEP, LEAD = Decimal(44), Decimal(42), Decimal(16)
+ROW, STEP, LEAD = Decimal(44), Decimal(44), Decimal(16)
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,7 @@ class Leader:
 class HoodItem:
     """One thing on the deck. `written` is its label, or its number where the label finds no room."""
 
+    key: str
     number: int
     label: str
     written: str
@@ -139,6 +141,7 @@ def _item(number: int, one: Placed, plan: _Plan) -> HoodItem:
     area = plan.area(left, front, item.width, item.depth)
     site = one.critical
     return HoodItem(
+        key=item.key,
         number=number,
         label=item.label,
         written=str(number),
@@ -180,28 +183,33 @@ def _labelled(items: tuple[HoodItem, ...], ground: Area) -> tuple[HoodItem, ...]
 
 
 def _numbered(items: tuple[HoodItem, ...], ground: Area) -> tuple[HoodItem, ...]:
-    """Write numbers in one row behind the things that stand further back, one in front of the others."""
-    roomy = tuple(item for item in items if item.area.holds(_places(item)[0]))
-    rest = [item for item in items if item not in roomy]
-    middle = sum((item.area.centre_y for item in rest), Decimal(0)) / len(rest)
-    behind = [item for item in rest if item.area.centre_y < middle]
-    before = [item for item in rest if item.area.centre_y >= middle]
-    done = [replace(item, written=item.label) for item in roomy]
-    if behind:
-        done += _row(behind, max(min(item.area.y for item in behind) - ROW, ground.y + LINE))
-    if before:
-        front = max(item.area.bottom for item in before) + ROW
-        done += _row(before, min(front, ground.bottom - LINE / 2))
-    return tuple(sorted(done, key=lambda item: item.number))
+    """Number what has no room for its label: inside it, else in a row behind or before the things."""
+    roomy = [replace(item, written=item.label) for item in items if item.area.holds(_places(item)[0])]
+    named = {item.key for item in roomy}
+    rest = [item for item in items if item.key not in named]
+    numbered = [replace(item, number=count, written=str(count)) for count, item in enumerate(rest, 1)]
+    inside = [item for item in numbered if item.area.width >= STEP and item.area.height >= LEAD * 2]
+    outside = [item for item in numbered if item not in inside]
+    return (*roomy, *inside, *_in_rows(outside, ground))
 
 
-def _row(items: list[HoodItem], y: Decimal) -> list[HoodItem]:
-    """Spread the numbers of `items` evenly along `y`, each tied to its item by a leader."""
-    ordered = sorted(items, key=lambda item: item.area.centre_x)
-    half = STEP * (len(ordered) - 1) / 2
-    middle = sum((item.area.centre_x for item in ordered), Decimal(0)) / len(ordered)
-    first = min(max(middle - half, STEP), WIDTH - STEP - 2 * half)
-    return [_led(item, (first + STEP * count).quantize(TENTH), y) for count, item in enumerate(ordered)]
+def _in_rows(items: list[HoodItem], ground: Area) -> tuple[HoodItem, ...]:
+    if not items:
+        return ()
+    middle = sum((item.area.centre_y for item in items), Decimal(0)) / len(items)
+    behind = [item for item in items if item.area.centre_y <= middle]
+    before = [item for item in items if item.area.centre_y > middle]
+    back = max(min(item.area.y for item in behind) - ROW, ground.y + LINE)
+    front = max((item.area.bottom for item in before), default=ground.y) + ROW
+    return (*_row(behind, back), *_row(before, min(front, ground.bottom - LINE / 2)))
+
+
+def _row(items: list[HoodItem], y: Decimal) -> Iterator[HoodItem]:
+    """Set each number as near to its item as its neighbours allow, tied to it by a leader."""
+    x = Decimal(0)
+    for item in sorted(items, key=lambda item: item.area.centre_x):
+        x = max(item.area.centre_x, x + STEP)
+        yield _led(item, x, y)
 
 
 def _led(item: HoodItem, x: Decimal, y: Decimal) -> HoodItem:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-#: The drawing: view box (wide with a close-up), where the scale begins (zero, at the needle) and how long it is.
+#: The drawing: view box (wide with a close-up), where the scale begins (at the needle) and how long it is.
 WIDTH, WIDE, HEIGHT = 430, 510, 640
 CENTRE = Decimal(116)
 ZERO_Y = Decimal(140)
