@@ -30,6 +30,11 @@ def has_seen(preparation: Preparation, draw: int, person: Person) -> bool:
     )
 
 
+def was_shown(preparation: Preparation, person: Person) -> bool:
+    """Say whether the person was shown any amount of the preparation, and so cannot work them out apart."""
+    return preparation.disclosures.filter(person=person).exists()
+
+
 def disclose(preparation: Preparation, draws: Iterable[int], person: Person, at: datetime) -> None:
     """Keep that the person is being shown the amounts of those draws."""
     Disclosure.objects.bulk_create(

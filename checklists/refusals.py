@@ -210,6 +210,12 @@ class Disclosed(AtACheck):
     wording = "{name} has seen the amounts of this draw. Another pharmacist reads it."
 
 
+class ReckonedAmountsShown(AtACheck):
+    """A first check by somebody who was shown what the worksheet reckons."""
+
+    wording = "{name} has been shown the amounts of the worksheet. Another pharmacist takes the first check."
+
+
 class NotDrawnYet(AtACheck):
     """A reading of a syringe that is not drawn."""
 

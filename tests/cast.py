@@ -16,9 +16,9 @@ from django.utils import timezone
 from checklists import run
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Hood, Person, Preparation, Step
+from compounding.formulary.intake import enter_order
 from compounding.formulary.loading import load_formulary
 from compounding.formulary.models import Formulation, Lot, Order
-from compounding.formulary.intake import enter_order
 from compounding.reckoning.quantities import number_in, write_number
 from compounding.reckoning.worksheet import Worksheet, from_plain
 

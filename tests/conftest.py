@@ -29,7 +29,7 @@ LAUNCH = (
 )
 TELL_VIOLATIONS = """
 document.addEventListener("securitypolicyviolation", (event) => window.tellViolation(
-  `${event.effectiveDirective} refused ${event.blockedURI} ${event.sample} at ${event.sourceFile}`));
+  `${event.effectiveDirective} refused ${event.blockedURI} ${event.sample} at ${event.sourceFile} on ${location.pathname} ${event.target?.outerHTML?.slice(0, 200)}`));
 """
 
 
@@ -157,7 +157,8 @@ def shot() -> Callable[..., Path]:
     def take(page: Page, name: str, **options: object) -> Path:
         PICTURES.mkdir(parents=True, exist_ok=True)
         path = PICTURES / f"{name}.png"
-        page.screenshot(path=path, **options)
+        # Hiding the caret would leave style attributes behind, which our policy refuses when a piece is swapped.
+        page.screenshot(path=path, caret="initial", **options)
         return path
 
     return take
@@ -171,7 +172,9 @@ def axe() -> Callable[[Page], None]:
     def examine(page: Page) -> None:
         found = examiner.run(page)
         # axe leaves style attributes behind, which our policy would refuse when a piece is swapped.
-        page.evaluate("() => document.querySelectorAll('[style=\"\"]').forEach((one) => one.removeAttribute('style'))")
+        page.evaluate(
+            "() => document.querySelectorAll('[style]').forEach((one) => one.removeAttribute('style'))"
+        )
         assert found.violations_count == 0, found.generate_report()
 
     return examine

@@ -17,7 +17,7 @@ from checklists.refusals import (
     SeenAlready,
 )
 from checklists.run.bench import Bench, act
-from checklists.run.guards import checkers_step, refuse_if_seen
+from checklists.run.guards import checkers_step, refuse_if_seen, refuse_if_shown
 from checklists.run.typed import SHORT_REASON, reason_typed, volume_typed
 from compounding.reckoning.quantities import Quantity, number_in, of, write
 from compounding.reckoning.refusals import Refusal
@@ -41,6 +41,7 @@ def take_check(bench: Bench, *, place: int) -> None:
 def recalculate(bench: Bench, *, place: int, volumes: Mapping[int, str], has_seen_materials: bool) -> None:
     """First check: every transfer's volume worked out from the order, and the materials seen."""
     step = _checked(bench, place, Takes.RECALCULATION)
+    refuse_if_shown(bench)
     typed = _all_typed(bench, volumes)
     if not has_seen_materials:
         raise MaterialsNotSeen()

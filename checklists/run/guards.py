@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from checklists.independence import has_seen, is_maker
+from checklists.independence import has_seen, is_maker, was_shown
 from checklists.method.step_kinds import Actor
 from checklists.models import Person, Preparation, Step
-from checklists.refusals import Disclosed, NotIndependent, NotOpen, NotYours, OnHold, OutOfOrder, WrongRole
+from checklists.refusals import (
+    Disclosed,
+    NotIndependent,
+    NotOpen,
+    NotYours,
+    OnHold,
+    OutOfOrder,
+    ReckonedAmountsShown,
+    WrongRole,
+)
 from checklists.run.bench import Bench
 from compounding.formulary import codes
 
@@ -56,6 +65,12 @@ def refuse_if_seen(bench: Bench, draw: int) -> None:
     """Refuse a reading by somebody who has been shown the amounts of that draw, or has read it."""
     if has_seen(bench.preparation, draw, bench.person):
         raise Disclosed(name=bench.person.name)
+
+
+def refuse_if_shown(bench: Bench) -> None:
+    """Refuse a first check by somebody who was shown what the worksheet reckons."""
+    if was_shown(bench.preparation, bench.person):
+        raise ReckonedAmountsShown(name=bench.person.name)
 
 
 def _current(bench: Bench, place: int, actor: Actor) -> Step:

@@ -20,10 +20,11 @@ def unbroken(text: str) -> SafeString:
 
     Writing a number and its unit on two lines invites misreading (ISMP, common practice; memory).
     """
-    pieces = [_amounts_kept(piece) for piece in text.split(BETWEEN)]
-    if len(pieces) == 1:
-        return pieces[0]
-    return format_html_join(BETWEEN, '<span class="piece">{}</span>', ((piece,) for piece in pieces))
+    *before, last = text.split(BETWEEN)
+    if not before:
+        return _amounts_kept(last)
+    pieces = (_amounts_kept(piece) for piece in (*(f"{piece} ·" for piece in before), last))
+    return format_html_join(" ", '<span class="piece">{}</span>', ((piece,) for piece in pieces))
 
 
 def _amounts_kept(text: str) -> SafeString:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -13,6 +13,9 @@ from checklists.views.shared import EVERYBODY, for_roles, key, page, person, ref
 from checklists.worklists import orders
 from compounding.formulary.refusals import OrderRefused
 from compounding.reckoning.refusals import Refusal
+
+if TYPE_CHECKING:
+    from compounding.formulary.models import Order
 
 
 def _form(
@@ -82,7 +85,7 @@ def cancel_order(request: HttpRequest, number: str) -> HttpResponse:
     return redirect("order", number)
 
 
-def _found(number: str):  # type: ignore[no-untyped-def]
+def _found(number: str) -> Order:
     order = orders.find(number)
     if order is None:
         raise Http404

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, cast
+
 from django.contrib.auth import authenticate, login, logout
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -12,6 +14,9 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from checklists.views.shared import EVERYBODY, for_anybody, for_roles, home_of, page, person, safe_next
 from compounding.formulary import scanning
 from compounding.reckoning.refusals import Refusal
+
+if TYPE_CHECKING:
+    from checklists.models import Person
 
 LONGEST_PIN = 64
 
@@ -82,9 +87,10 @@ def _identify(request: HttpRequest, template: str) -> HttpResponse:
     return response
 
 
-def _known(request: HttpRequest, badge: str, pin: str):  # type: ignore[no-untyped-def]
+def _known(request: HttpRequest, badge: str, pin: str) -> Person | None:
     try:
         code = scanning.read_own_code(badge, "B")
     except Refusal:
         return None
-    return authenticate(request, badge=code, password=pin) if len(pin) <= LONGEST_PIN else None
+    found = authenticate(request, badge=code, password=pin) if len(pin) <= LONGEST_PIN else None
+    return cast("Person | None", found)

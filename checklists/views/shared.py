@@ -52,7 +52,10 @@ def for_anybody(view: View) -> View:
 
 
 def refused_as(screen: View) -> Callable[[View], View]:
-    """Answer a refusal with the screen it came from, status 409, and what was typed still on it."""
+    """Answer a refusal with the screen it came from, status 409, and what was typed still on it.
+
+    Where that screen is not to be had either, the first refusal stands, with every reason it has.
+    """
 
     def decorate(view: View) -> View:
         @wraps(view)
@@ -60,13 +63,20 @@ def refused_as(screen: View) -> Callable[[View], View]:
             try:
                 return view(request, *args, **given)
             except Refusal as refusal:
-                response = screen(request, *args, refusal=refusal, **given)
-                response.status_code = 409
-                return response
+                return _shown(screen, refusal, request, *args, **given)
 
         return answered
 
     return decorate
+
+
+def _shown(screen: View, refusal: Refusal, request: HttpRequest, *args: Any, **given: Any) -> HttpResponse:
+    try:
+        response = screen(request, *args, refusal=refusal, **given)
+    except Refusal:
+        raise refusal from None
+    response.status_code = 409
+    return response
 
 
 def person(request: HttpRequest) -> Person:

@@ -39,7 +39,9 @@ def _step_page(
 ) -> HttpResponse:
     """Show the step the work has come to, or that it has stopped or ended."""
     preparation = bench.find(code)
-    screen = bench.step_screen(preparation, person(request), refusal=_said(refusal), typed=_typed(request, refusal))
+    screen = bench.step_screen(
+        preparation, person(request), refusal=_said(refusal), typed=_typed(request, refusal)
+    )
     request.session["in_hood"] = screen.is_in_hood
     response = page(request, bench.template_of(preparation, person(request), screen), screen=screen)
     response["ETag"] = bench.etag(preparation)

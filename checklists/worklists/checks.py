@@ -12,10 +12,10 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from checklists.independence import has_seen, is_maker
-from checklists.method.step_kinds import KINDS, Actor
+from checklists.independence import has_seen, is_maker, was_shown
+from checklists.method.step_kinds import KINDS, Actor, Takes
 from checklists.models import Entry, Hold, Person, Preparation, Step
-from checklists.refusals import Disclosed, NoSuchHold, NotIndependent, OutOfOrder
+from checklists.refusals import Disclosed, NoSuchHold, NotIndependent, OutOfOrder, ReckonedAmountsShown
 from checklists.worklists import bench
 from checklists.worklists.checker_screens import (
     Ask,
@@ -112,6 +112,8 @@ def step_for(preparation: Preparation, place: int, person: Person) -> Step:
     if is_maker(preparation, person):
         raise NotIndependent(name=person.name)
     step = find_step(preparation, place)
+    if KINDS[step.kind].takes is Takes.RECALCULATION and was_shown(preparation, person):
+        raise ReckonedAmountsShown(name=person.name)
     unread = set(step.about.get("draws", [])) - set(step.sightings.values_list("reading__draw", flat=True))
     if any(has_seen(preparation, draw, person) for draw in unread):
         raise Disclosed(name=person.name)

@@ -39,10 +39,7 @@ def vehicle(worksheet: Worksheet) -> str:
             "count": worksheet.units,
             "diluent": worksheet.diluent,
         }
-    return _("in %(diluent)s %(volume)s") % {
-        "diluent": worksheet.diluent,
-        "volume": write(worksheet.diluent_volume),
-    }
+    return _("in %(diluent)s") % {"diluent": worksheet.diluent}
 
 
 def for_whom(order: Order) -> str:

@@ -9,14 +9,14 @@ then the cheapest to open. The first-to-end order comes before the waste, as pha
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from compounding.reckoning.dating import in_utc
 from compounding.reckoning.quantities import Quantity, write_number
 from compounding.reckoning.refusals import CannotBeMade
-from compounding.reckoning.vial_plans import Found, Run, Step, Vessel, search
-from compounding.reckoning.vial_scale import Scale, Stock, named_vessels, run_of, written_sum
+from compounding.reckoning.vial_plans import Found, search
+from compounding.reckoning.vial_run import Run, Vessel
+from compounding.reckoning.vial_scale import Scale, Stock, batches_of, named_vessels, run_of, written_sum
 from compounding.reckoning.vial_stock import (
     Leftover,
     Need,
@@ -69,64 +69,62 @@ def provision(
         present = [*(_in_lot(lot, stock, scale) for lot in stock.lots), *(one.left for one in stock.open_now)]
         wanted = written_sum((need.content for need in in_order), scale.base)
         raise NotEnoughStock(wanted=wanted, present=written_sum(present, scale.base))
-    return _Bench(in_order, stock, scale, run).provision(found)
+    return _Bench(in_order, stock, scale, run).worked(found)
 
 
 def _in_lot(lot: StockLot, stock: Stock, scale: Scale) -> Quantity:
     return scale.content(lot.count * scale.amount(stock.sizes[stock.number(lot.size)].content))
 
 
-@dataclass(frozen=True)
 class _Bench:
-    """A plan in whole numbers worked through once, so that every container has its name."""
+    """A plan in whole numbers worked through once more, so that every container has its name and lot."""
 
-    needs: tuple[Need, ...]
-    stock: Stock
-    scale: Scale
-    run: Run
+    def __init__(self, needs: tuple[Need, ...], stock: Stock, scale: Scale, run: Run) -> None:
+        self.needs, self.scale, self.run = needs, scale, run
+        self.unopened = [
+            [lot for lot in lots for _ in range(lot.count)] for _, lots in batches_of(needs, stock, scale)
+        ]
+        self.standing = sorted(named_vessels(stock, scale))
+        self.openings: list[Opening] = []
+        self.takings: list[Taking] = []
+        self.wasted: list[Leftover] = []
 
-    def provision(self, found: Found) -> Provision:
+    def worked(self, found: Found) -> Provision:
         """Return the plan in words and amounts."""
-        standing = named_vessels(self.stock, self.scale)
-        openings: list[Opening] = []
-        takings: list[Taking] = []
-        wasted: list[Leftover] = []
-        state = self.run.start()
-        for number, lots in enumerate(found.lots):
-            step, need = self.run.step(number, state, lots), self.needs[number].name
-            state = step.state
-            opened = self._opened(step, openings, need)
-            openings += (opening for _, opening in opened)
-            standing += ((vessel, opening.name) for vessel, opening in opened)
-            takings += self._taken(step, standing, need)
-            wasted += self._wasted(step, standing)
+        for number, batches in enumerate(found.batches):
+            self.standing.sort()
+            opened = [(self._full(batch, number), self._opened(batch, number)) for batch in batches]
+            self.standing = self._clear([*self._drawn(number, [*self.standing, *opened])], number)
         cost = self.scale.money(found.cost.waste)
-        lines = tuple(_lines(openings, takings, wasted, cost, found.is_proved))
-        return Provision(tuple(openings), tuple(takings), tuple(wasted), cost, found.is_proved, lines)
+        lines = tuple(_lines(self.openings, self.takings, self.wasted, cost, found.is_proved))
+        plan = (tuple(self.openings), tuple(self.takings), tuple(self.wasted))
+        return Provision(*plan, cost, found.is_proved, lines)
 
-    def _opened(self, step: Step, before: list[Opening], need: str) -> list[tuple[Vessel, Opening]]:
-        opened: list[tuple[Vessel, Opening]] = []
-        for vessel, number in step.opened:
-            lot = self.stock.lots[number]
-            alike = [one for one in (*before, *(opening for _, opening in opened)) if one.size == lot.size]
-            name = f"{lot.size} {len(alike) + 1}"
-            opened.append((vessel, Opening(name, lot.size, lot.lot, need)))
-        return opened
+    def _full(self, batch: int, number: int) -> Vessel:
+        return self.run.opened(batch, number, self.run.kinds[self.run.batches[batch].kind].content)
 
-    def _taken(self, step: Step, standing: list[tuple[Vessel, str]], need: str) -> Iterator[Taking]:
-        for vessel, amount in step.drawn:
-            place = next(place for place, (one, _) in enumerate(standing) if one == vessel)
-            name = standing[place][1]
-            standing[place] = (vessel._replace(left=vessel.left - amount), name)
-            yield Taking(need, name, self.scale.content(amount))
+    def _opened(self, batch: int, number: int) -> str:
+        lot = self.unopened[batch].pop(0)
+        name = f"{lot.size} {sum(opening.size == lot.size for opening in self.openings) + 1}"
+        self.openings.append(Opening(name, lot.size, lot.lot, self.needs[number].name))
+        return name
 
-    def _wasted(self, step: Step, standing: list[tuple[Vessel, str]]) -> Iterator[Leftover]:
-        for vessel in step.dead:
-            place = next(place for place, (one, _) in enumerate(standing) if one == vessel)
-            _, name = standing.pop(place)
-            if self.run.is_waste(vessel):
-                cost = self.scale.money(vessel.left * self.run.kinds[vessel.kind].worth)
-                yield Leftover(name, self.scale.content(vessel.left), cost)
+    def _drawn(self, number: int, standing: list[tuple[Vessel, str]]) -> Iterator[tuple[Vessel, str]]:
+        served = self.run.serve(number, (vessel for vessel, _ in standing))
+        for (before, name), after in zip(standing, served.left, strict=True):
+            if after.left != before.left:
+                content = self.scale.content(before.left - after.left)
+                self.takings.append(Taking(self.needs[number].name, name, content))
+            yield after, name
+
+    def _clear(self, standing: list[tuple[Vessel, str]], number: int) -> list[tuple[Vessel, str]]:
+        """Return what a later need may still have; what is lost of the others is noted."""
+        for vessel, name in standing:
+            coins = 0 if self.run.is_wanted(vessel, number) else self.run.lost(vessel)
+            if coins:
+                content = self.scale.content(vessel.left)
+                self.wasted.append(Leftover(name, content, self.scale.money(coins)))
+        return [one for one in standing if self.run.is_wanted(one[0], number)]
 
 
 def _lines(

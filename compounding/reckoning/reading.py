@@ -1,8 +1,8 @@
 """Reading an amount that a person typed or a file holds: text in, a number and a unit code out.
 
 The grammar is small on purpose: digits, at most one point, a unit from the list. Whatever else comes is
-refused with a sentence; nothing is stripped, folded or guessed. Rules of writing: ISMP list of error-prone
-abbreviations, symbols and dose designations (standards.md section 7).
+refused with a sentence; but for spaces at the ends nothing is dropped, folded or guessed. Rules of writing:
+ISMP list of error-prone abbreviations, symbols and dose designations (standards.md section 7).
 """
 
 from __future__ import annotations

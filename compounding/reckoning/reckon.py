@@ -1,5 +1,4 @@
-"""From an order to its worksheet: required contents, volumes, draws, what ends up in the container, until
-when.
+"""From an order to its worksheet: contents, volumes, draws, what ends up in the container, until when.
 
 Raises refusals in words – over a dose limit, not measurable, does not fit – and builds no worksheet without a
 proof.

@@ -12,7 +12,7 @@ from compounding.reckoning.dating import in_utc
 from compounding.reckoning.quantities import Quantity, number_in, of, write
 from compounding.reckoning.refusals import OutOfRange
 from compounding.reckoning.strengths import base_of
-from compounding.reckoning.vial_plans import Batch, Kind, Run, Vessel, Want
+from compounding.reckoning.vial_run import Batch, Kind, Run, Vessel, Want
 from compounding.reckoning.vial_stock import Need, OpenContainer, Sharing, Size, StockLot
 
 _TICK = timedelta(microseconds=1)
@@ -85,13 +85,30 @@ class Scale:
         return Kind(content, price // content, price, size.in_use // _TICK, size.sharing.value, size.is_kept)
 
 
+def batches_of(needs: tuple[Need, ...], stock: Stock, scale: Scale) -> list[tuple[Batch, list[StockLot]]]:
+    """Return the lots as batches: one for each that ends within the run, one for all of a size that outlast it.
+
+    A lot outlasts the run when it may still be opened for the last need.
+    """
+    horizon = scale.tick(needs[-1].at) + 1
+    batches: list[tuple[Batch, list[StockLot]]] = []
+    for lot in stock.lots:
+        number, ends = stock.number(lot.size), min(scale.tick(lot.ends_at), horizon)
+        if batches and ends == horizon and batches[-1][0][:2] == (number, horizon):
+            before, lots = batches[-1]
+            batches[-1] = (before._replace(number=before.number + lot.count), [*lots, lot])
+        else:
+            batches.append((Batch(number, ends, lot.count), [lot]))
+    return batches
+
+
 def run_of(needs: tuple[Need, ...], stock: Stock, scale: Scale) -> Run:
     """Return the run in whole numbers; a need without a patient shares nothing bound to one."""
     wants = tuple(
         Want(scale.tick(need.at), need.patient or f"need {number} alone", scale.amount(need.content))
         for number, need in enumerate(needs)
     )
-    batches = tuple(Batch(stock.number(lot.size), scale.tick(lot.ends_at), lot.count) for lot in stock.lots)
+    batches = tuple(batch for batch, _ in batches_of(needs, stock, scale))
     kinds = tuple(scale.kind(size) for size in stock.sizes)
     return Run(wants, kinds, batches, tuple(vessel for vessel, _ in named_vessels(stock, scale)))
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-
 from bench import Device, Journey, dry_quickly
+
 from cast import BADGES, cast, order
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -17,7 +17,9 @@ ORDERS = [
 
 
 @pytest.mark.parametrize(("formulation", "dose", "wrong_draw"), ORDERS)
-def test_an_order_goes_from_the_list_to_release(tablet, phone, shot, axe, formulation, dose, wrong_draw) -> None:
+def test_an_order_goes_from_the_list_to_release(
+    tablet, phone, shot, axe, formulation, dose, wrong_draw
+) -> None:
     cast()
     dry_quickly()
     at_hood, at_hand = Device(tablet, "tablet", shot, axe), Device(phone, "phone", shot, axe)

@@ -19,6 +19,7 @@ from checklists.refusals import (
     NotInspected,
     OnHold,
     OutOfOrder,
+    ReckonedAmountsShown,
     SeenAlready,
     WrongRole,
 )
@@ -101,8 +102,12 @@ def test_who_was_shown_the_reckoned_amounts_does_not_work_them_out_again(
     hold = work.preparation.holds.get()
     run.see_hold(code=work.code, person=everybody["second pharmacist"], key=key(), hold=hold.pk)
     work.resolve("check-again")
-    refused(Disclosed, check, work=work, volumes={1: "20", 2: "17.3"}, who="second pharmacist")
-    check(work, {1: "20", 2: "17.3"}, who="pharmacist")
+    volumes = {1: "20", 2: "17.3"}
+    refusal = refused(ReckonedAmountsShown, check, work=work, volumes=volumes, who="second pharmacist")
+    assert refusal.sentence == (
+        "Rohan Mehta-Lind has been shown the amounts of the worksheet. Another pharmacist takes the first check."
+    )
+    check(work, volumes, who="pharmacist")
 
 
 def test_every_amount_that_cannot_be_read_is_told_at_its_field(

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from django.utils import timezone
 
 from cast import cast, hands, order, stock_batch
 from checklists.audit import first_fault
 from compounding.formulary.models import Order
-from django.utils import timezone
-
 
 pytestmark = pytest.mark.django_db
 

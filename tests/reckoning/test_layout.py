@@ -21,7 +21,7 @@ from prepared_orders import (
 from compounding.reckoning.quantities import Quantity, number_in, of
 from compounding.reckoning.reckon import reckon
 from compounding.reckoning.refusals import (
-    Refusal,
+    CannotBeMade,
 )
 
 D = Decimal
@@ -59,7 +59,7 @@ def test_what_is_drawn_re_adds_to_the_order(
     )  # fmt: skip
     try:
         sheet = reckon(asked)
-    except Refusal:
+    except CannotBeMade:
         assume(False)
         raise
     for unit in range(1, units + 1):

@@ -31,7 +31,7 @@ def test_each_amount_is_kept_on_one_line(text: str, kept: list[str]) -> None:
 
 def test_identifiers_are_pieces_of_their_own() -> None:
     assert unbroken("Iris Calloway · CD-204117") == (
-        '<span class="piece">Iris Calloway</span> · <span class="piece">CD-204117</span>'
+        '<span class="piece">Iris Calloway ·</span> <span class="piece">CD-204117</span>'
     )
 
 

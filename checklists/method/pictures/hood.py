@@ -190,7 +190,8 @@ def _numbered(items: tuple[HoodItem, ...], ground: Area) -> tuple[HoodItem, ...]
     numbered = [replace(item, number=count, written=str(count)) for count, item in enumerate(rest, 1)]
     inside = [item for item in numbered if item.area.width >= STEP and item.area.height >= LEAD * 2]
     outside = [item for item in numbered if item not in inside]
-    return (*roomy, *inside, *_in_rows(outside, ground))
+    done = (*inside, *_in_rows(outside, ground))
+    return (*roomy, *sorted(done, key=lambda item: item.number))
 
 
 def _in_rows(items: list[HoodItem], ground: Area) -> tuple[HoodItem, ...]:

@@ -124,14 +124,13 @@ def _close_up(size: Decimal, mark: Decimal, target: Decimal, edge: Decimal) -> C
     centre = min(max(edge, ZERO_Y + reach), ZERO_Y + LENGTH - reach)
     every = numbered_every(size, mark)
     nearest = int(target / mark)
-    near = [mark * count for count in range(nearest - AROUND, nearest + AROUND + 1)]
+    volumes = [mark * count for count in range(nearest - AROUND, nearest + AROUND + 1)]
+    near = [one for one in volumes if 0 <= one <= size and abs(one - target) <= AROUND * mark]
     return CloseUp(
         centre_y=centre,
         top=centre - reach,
         bottom=centre + reach,
-        graduations=tuple(
-            _enlarged(volume, target, mark, every, centre) for volume in near if 0 <= volume <= size
-        ),
+        graduations=tuple(_enlarged(volume, target, mark, every, centre) for volume in near),
     )
 
 
