@@ -3,7 +3,7 @@
 from django.contrib import admin
 from django.urls import path
 
-from checklists.views import checker, orders, paper, people, supervisor, technician
+from checklists.views import calculator, checker, orders, paper, people, supervisor, technician
 
 urlpatterns = [
     path("", people.home, name="home"),
@@ -52,5 +52,6 @@ urlpatterns = [
     path("paper/<slug:code>/label/", paper.label, name="label"),
     path("paper/<slug:code>/record/", paper.record, name="record"),
     path("shelf/", paper.shelf_codes, name="shelf_codes"),
+    path("calculator/", calculator.calculator, name="calculator"),
     path("upkeep/", admin.site.urls),
 ]

@@ -23,7 +23,7 @@ def unbroken(text: str) -> SafeString:
     *before, last = text.split(BETWEEN)
     if not before:
         return _amounts_kept(last)
-    pieces = (_amounts_kept(piece) for piece in (*(f"{piece} ·" for piece in before), last))
+    pieces = (_amounts_kept(piece) for piece in (*(f"{piece}\u00a0·" for piece in before), last))
     return format_html_join(" ", '<span class="piece">{}</span>', ((piece,) for piece in pieces))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from django.contrib.auth import authenticate, login, logout
 from django.http import HttpRequest, HttpResponse
@@ -92,5 +92,4 @@ def _known(request: HttpRequest, badge: str, pin: str) -> Person | None:
         code = scanning.read_own_code(badge, "B")
     except Refusal:
         return None
-    found = authenticate(request, badge=code, password=pin) if len(pin) <= LONGEST_PIN else None
-    return cast("Person | None", found)
+    return authenticate(request, badge=code, password=pin) if len(pin) <= LONGEST_PIN else None

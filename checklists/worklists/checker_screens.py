@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from checklists.method.pictures import ScalePicture
+from checklists.worklists.order_view import OrderView
 from checklists.worklists.screens import Identity
 
 
@@ -30,24 +31,6 @@ class WaitingList:
     rows: tuple[WaitingRow, ...]
     poll_url: str
     etag: str
-
-
-@dataclass(frozen=True)
-class OrderView:
-    """The order as it was written."""
-
-    number: str
-    patient: str
-    identifier: str
-    born: str
-    allergies: str
-    doses: tuple[str, ...]
-    route: str
-    weight: str
-    prescriber: str
-    ward: str
-    units: int
-    due_at: datetime
 
 
 @dataclass(frozen=True)

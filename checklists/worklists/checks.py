@@ -21,7 +21,6 @@ from checklists.worklists.checker_screens import (
     Ask,
     CheckFrame,
     FirstCheckScreen,
-    OrderView,
     ProductFact,
     SeenContainer,
     SightScreen,
@@ -29,8 +28,9 @@ from checklists.worklists.checker_screens import (
     WaitingRow,
 )
 from checklists.worklists.identity import identity
+from checklists.worklists.order_view import order_view
 from checklists.worklists.words import STEP_NAMES
-from compounding.formulary.models import Order, Product
+from compounding.formulary.models import Product
 from compounding.reckoning.quantities import write
 from compounding.reckoning.worksheet import Draw, Purpose, Transfer, Worksheet, from_plain
 
@@ -232,25 +232,6 @@ def sight(preparation: Preparation, step: Step, *, refusal: str = "", typed: str
         number=len(draws) - len(left) + 1,
         of=len(draws),
         typed=typed,
-    )
-
-
-def order_view(order: Order) -> OrderView:
-    """Return the order as it was written."""
-    doses = order.doses.select_related("ingredient__substance")
-    return OrderView(
-        number=order.number,
-        patient=order.patient_name or _("for stock"),
-        identifier=order.patient_identifier,
-        born=date_format(order.born_on) if order.born_on else "",
-        allergies=order.allergies,
-        doses=tuple(f"{one.ingredient.substance.written} {one.dose}" for one in doses),
-        route=order.route,
-        weight=f"{order.body_weight} ({date_format(order.weighed_on)})" if order.weighed_on else "",
-        prescriber=order.prescriber,
-        ward=order.ward,
-        units=order.units,
-        due_at=order.due_at,
     )
 
 

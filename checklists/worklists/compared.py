@@ -24,8 +24,9 @@ from checklists.worklists.checker_screens import (
     ReleaseScreen,
     Way,
 )
-from checklists.worklists.checks import containers, frame, order_view
+from checklists.worklists.checks import containers, frame
 from checklists.worklists.identity import identity
+from checklists.worklists.order_view import order_view
 from checklists.worklists.words import WAYS
 from compounding.formulary.policy import current_policy
 from compounding.reckoning.quantities import number_in, of, write

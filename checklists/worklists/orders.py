@@ -12,9 +12,8 @@ from django.utils import timezone
 
 from checklists.method.step_kinds import KINDS
 from checklists.models import Person, Preparation
-from checklists.worklists.checker_screens import OrderView
-from checklists.worklists.checks import order_view
 from checklists.worklists.identity import for_whom, identity
+from checklists.worklists.order_view import OrderView, order_view
 from checklists.worklists.screens import Identity
 from checklists.worklists.words import STAGES
 from compounding.formulary import codes, intake, orders
@@ -120,7 +119,7 @@ def _row(order: Order, work: Preparation | None, now: datetime) -> ToMakeRow:
         number=order.number,
         shown_number=codes.grouped(order.number),
         title=order.formulation.title,
-        doses=", ".join(f"{one.ingredient.substance.written} {one.dose}" for one in doses),
+        doses=", ".join(f"{one.ingredient.substance.written} {one.written}" for one in doses),
         for_whom=for_whom(order),
         due_at=order.due_at,
         is_late=now > order.due_at,

@@ -15,8 +15,9 @@ from django.utils.safestring import SafeString, mark_safe
 
 from checklists.audit import first_fault
 from checklists.models import Label, Preparation
-from checklists.worklists.checker_screens import AmountRow, OrderView, SeenContainer
+from checklists.worklists.checker_screens import AmountRow, SeenContainer
 from checklists.worklists.identity import identity
+from checklists.worklists.order_view import OrderView
 from checklists.worklists.screens import Identity
 from checklists.worklists.words import STEP_NAMES
 from compounding.formulary import codes

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from checklists.models import Person, Preparation
 from checklists.refusals import StillBlind
-from checklists.worklists.checks import containers, order_view
+from checklists.worklists.checks import containers
 from checklists.worklists.compared import rows_of
 from checklists.worklists.identity import identity
+from checklists.worklists.order_view import order_view
 from checklists.worklists.papers import RecordPaper, broken, entry_lines, square, step_lines
 from compounding.reckoning.worksheet import from_plain
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from checklists.method.pictures import HoodPicture, SyringePicture
+from checklists.worklists.order_view import OrderView
 
 
 @dataclass(frozen=True)
@@ -101,6 +102,14 @@ class HoldView:
 
 
 @dataclass(frozen=True)
+class WorkingLine:
+    """One line of the worksheet's working and what it is about."""
+
+    about: str
+    text: str
+
+
+@dataclass(frozen=True)
 class StepScreen:
     """One step on the tablet: identity, instruction, object, action."""
 
@@ -125,6 +134,8 @@ class StepScreen:
     hold: HoldView | None = None
     hood: HoodPicture | None = None
     hood_name: str = ""
+    order: OrderView | None = None
+    working: tuple[WorkingLine, ...] = ()
     lines: tuple[str, ...] = ()
     about: dict[str, str | int] = field(default_factory=dict)
     refusal: str = ""

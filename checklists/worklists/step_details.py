@@ -16,12 +16,16 @@ from checklists.method.pictures import syringe_picture
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Preparation, Step
 from checklists.worklists.arrangement import arrangement
-from checklists.worklists.screens import ContainerView, DrawView, DwellView, PortionView
+from checklists.worklists.order_view import order_view
+from checklists.worklists.screens import ContainerView, DrawView, DwellView, PortionView, WorkingLine
 from compounding.formulary.models import Lot
 from compounding.reckoning.quantities import number_in, write
 from compounding.reckoning.worksheet import Draw, Worksheet
 
 DATE = "beyond-use date"
+
+#: Lines of the working that are for the record rather than for the bench.
+LEFT_OUT = ("containers", "true volume", "with overfill", "labelled volume")
 
 
 @dataclass(frozen=True)
@@ -68,10 +72,18 @@ def shown(case: Case) -> tuple[str, ...]:
 
 
 def _worksheet_lines(case: Case) -> dict[str, Any]:
-    """Every line but the candidates for the beyond-use date, of which only the binding one is shown."""
-    dates = [line.text for line in case.worksheet.working if line.about == DATE]
-    others = [line.text for line in case.worksheet.working if line.about != DATE]
-    return {"lines": (*others, *dates[-1:])}
+    """Return the order beside the lines a technician compares with it; the record holds every line."""
+    lines = [line for line in case.worksheet.working if not line.about.endswith(LEFT_OUT)]
+    dates = [line for line in lines if line.about == DATE]
+    return {
+        "order": order_view(case.preparation.order),
+        "working": tuple(
+            # The error budget behind a draw is for the record.
+            WorkingLine(line.about, line.text.partition("; rounding")[0])
+            for line in lines
+            if line not in dates[:-1]
+        ),
+    }
 
 
 def _container(case: Case) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import Max
+from django.db.models import Count, Max
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -94,8 +94,10 @@ class FinishedScreen:
 
 
 def now_etag() -> str:
-    """Return what changes whenever anything is entered."""
-    return f'"now-{Entry.objects.aggregate(last=Max("pk"))["last"] or 0}"'
+    """Return what changes whenever anything is entered, or a hood is switched."""
+    last = Entry.objects.aggregate(last=Max("pk"))["last"] or 0
+    running = Hood.objects.aggregate(count=Count("running_since"), since=Max("running_since"))
+    return f'"now-{last}-{running["count"]}-{running["since"]}"'
 
 
 def now_screen() -> NowScreen:

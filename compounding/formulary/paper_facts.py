@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from compounding.reckoning import dating, quantities
 from compounding.reckoning.quantities import Kind, Quantity
-from compounding.reckoning.refusals import Refusal
+from compounding.reckoning.refusals import NotAnAmount, Refusal
 from compounding.reckoning.units import EXAMPLES
 
 LONGEST_TEXT = 300
@@ -101,6 +101,10 @@ class Facts:
         else:
             try:
                 return quantities.read(value, kind, grouping=True)
+            except NotAnAmount as refusal:
+                self._say(
+                    name, NotAnAmount(text=refusal.facts["text"], example=EXAMPLES[kind]).sentence, ": "
+                )
             except Refusal as refusal:
                 self._say(name, refusal.sentence, ": ")
         return quantities.read(EXAMPLES[kind])

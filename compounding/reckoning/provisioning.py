@@ -41,8 +41,8 @@ class NotEnoughStock(CannotBeMade):
     """No way to serve every preparation from what is in stock and in date. Facts: wanted, present."""
 
     wording = (
-        "The stock does not cover these preparations: {wanted} wanted in all, {present} in stock, of which "
-        "dates, in-use times or patients leave too little. Fetch more, or take a preparation out."
+        "No plan was found that covers these preparations: {wanted} wanted in all, {present} in stock, of "
+        "which dates, in-use times and patients leave too little. Fetch more, or take a preparation out."
     )
 
 
@@ -51,11 +51,11 @@ def provision(
     sizes: Sequence[Size],
     lots: Sequence[StockLot],
     open_now: Sequence[OpenContainer] = (),
-    width: int = 2_000,
+    effort: int = 400_000,
 ) -> Provision:
     """Return what to open for each need, and what is drawn from where.
 
-    `width` bounds the search (states kept after each need); a plan from a cut search is not called proved.
+    `effort` bounds the search, in steps tried; a plan from a search cut short is not called proved.
     Refuses NotEnoughStock, OutOfRange (a content not above 0), NotConvertible (needs and sizes of two kinds).
     """
     if not needs:
@@ -64,7 +64,7 @@ def provision(
     stock = Stock.of(sizes, lots, open_now)
     scale = Scale.of(in_order, stock)
     run = run_of(in_order, stock, scale)
-    found = search(run, width)
+    found = search(run, effort)
     if found is None:
         present = [*(_in_lot(lot, stock, scale) for lot in stock.lots), *(one.left for one in stock.open_now)]
         wanted = written_sum((need.content for need in in_order), scale.base)

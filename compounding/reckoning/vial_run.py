@@ -1,7 +1,7 @@
 """A run of provisioning in plain whole numbers: what is wanted, what there is, and how one want is served.
 
-Draws follow one rule: what stands open and may be entered comes before anything is opened, and of all that the
-first to end comes first, the dearer of two alike. So only the choice of what to open is left to search.
+Draws follow one rule: what stands open and may be entered comes before anything is opened, and of all that
+the first to end comes first, the dearer of two alike. So only what to open is left to search.
 """
 
 from __future__ import annotations
@@ -87,7 +87,7 @@ class Served(NamedTuple):
 
 @dataclass(frozen=True)
 class Run:
-    """A whole run: wants in the order of time, kinds, batches first to end first, what stands open at first."""
+    """A whole run: wants in the order of time, kinds, batches first to end first, what is open before."""
 
     wants: tuple[Want, ...]
     kinds: tuple[Kind, ...]
@@ -142,7 +142,8 @@ class Run:
     def lost(self, vessel: Vessel) -> int:
         """Return what the rest of a container that nobody wants is worth; nothing where it is kept."""
         kind = self.kinds[vessel.kind]
-        return 0 if kind.is_kept and vessel.ends >= self.horizon else vessel.left * kind.worth
+        is_kept = kind.is_kept and kind.shared != "nobody" and vessel.ends >= self.horizon
+        return 0 if is_kept else vessel.left * kind.worth
 
     def certain_waste(self, vessels: Iterable[Vessel], number: int) -> int:
         """Return what is sure to be wasted after a want: more is open than all the rest can take."""

@@ -15,6 +15,7 @@ from compounding.reckoning.strengths import base_of
 from compounding.reckoning.vial_run import Batch, Kind, Run, Vessel, Want
 from compounding.reckoning.vial_stock import Need, OpenContainer, Sharing, Size, StockLot
 
+MOST_FOR_ONE = 100
 _TICK = timedelta(microseconds=1)
 
 
@@ -52,13 +53,14 @@ class Scale:
     def of(cls, needs: tuple[Need, ...], stock: Stock) -> Scale:
         """Return the scale on which every fact of the run is a whole number.
 
-        Refuses OutOfRange for a content not above 0, NotConvertible for contents of two kinds.
+        Refuses OutOfRange for a content not above 0 or a size far too small, NotConvertible for two kinds.
         """
         base = base_of(needs[0].content)
         contents = [*(need.content for need in needs), *(size.content for size in stock.sizes)]
         amounts = [_positive(content, base) for content in contents]
         amounts += [number_in(container.left, base) for container in stock.open_now]
         parts = _common(Fraction(amount).denominator for amount in amounts)
+        _check_numbers(max(amounts[: len(needs)]), stock, base)
         worths = [Fraction(size.price) / int(number_in(size.content, base) * parts) for size in stock.sizes]
         coins = _common(worth.denominator for worth in worths)
         return cls(base, parts, coins, in_utc(needs[0].at))
@@ -86,7 +88,7 @@ class Scale:
 
 
 def batches_of(needs: tuple[Need, ...], stock: Stock, scale: Scale) -> list[tuple[Batch, list[StockLot]]]:
-    """Return the lots as batches: one for each that ends within the run, one for all of a size that outlast it.
+    """Return lots as batches: one for each that ends within the run, one for all of a size that outlast it.
 
     A lot outlasts the run when it may still be opened for the last need.
     """
@@ -131,6 +133,17 @@ def named_vessels(stock: Stock, scale: Scale) -> list[tuple[Vessel, str]]:
 def written_sum(contents: Iterable[Quantity], base: str) -> str:
     """Return the sum of contents as a sentence writes it."""
     return write(of(sum((number_in(content, base) for content in contents), Decimal(0)), base))
+
+
+def _check_numbers(most: Decimal, stock: Stock, base: str) -> None:
+    """Refuse a size of which one preparation would take more than anybody opens."""
+    for size in stock.sizes:
+        if most > MOST_FOR_ONE * number_in(size.content, base):
+            raise OutOfRange(
+                what=f"The size {size.code} for a preparation of {write(of(most, base))}",
+                given="used",
+                range=f"sizes of which it takes at most {MOST_FOR_ONE}, and leave this one out",
+            )
 
 
 def _positive(content: Quantity, base: str) -> Decimal:

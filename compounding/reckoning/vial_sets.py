@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from compounding.reckoning.vial_bounds import Bounds
-from compounding.reckoning.vial_run import UNCOUNTED, Run
+from compounding.reckoning.vial_run import UNCOUNTED, Run, Vessel
 
 Trace = tuple[int, tuple[int, ...]]  # content of a set, and what it takes from watched batches
 Best = tuple[int, int, tuple[int, ...]]  # number of containers, price, batches in the order of drawing
@@ -34,10 +34,13 @@ class VialSets:
 
     run: Run
     watched: frozenset[int]
+    tried: int = 0
     most: int = field(init=False)
     bounds: Bounds = field(init=False)
     tables: dict[tuple[int, ...], list[Entries]] = field(default_factory=dict)
     asked: dict[tuple[int, int, tuple[int, ...]], tuple[Opening, ...]] = field(default_factory=dict)
+
+    rests: dict[tuple[int, int], tuple[Vessel, bool, int]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Note the most that can be short, and the bounds of the run."""
@@ -56,10 +59,16 @@ class VialSets:
         batches = enumerate(self.run.batches)
         return tuple(batch.number if number in self.watched else UNCOUNTED for number, batch in batches)
 
+    def rest(self, batch: int, number: int) -> tuple[Vessel, bool, int]:
+        """Return a container opened for a want, whether its rest is wanted, what a unit lost costs."""
+        if (batch, number) not in self.rests:
+            one = self.run.opened(batch, number, 1)
+            is_wanted = self.run.is_wanted(one, number)
+            self.rests[batch, number] = (one, is_wanted, 0 if is_wanted else self.run.lost(one))
+        return self.rests[batch, number]
+
     def taken(self, stock: tuple[int, ...], opening: Opening) -> tuple[int, ...]:
         """Return the stock after a set is opened."""
-        if not self.watched:
-            return stock
         used = opening.batches
         return tuple(n if n == UNCOUNTED else n - used.count(batch) for batch, n in enumerate(stock))
 
@@ -114,7 +123,7 @@ class VialSets:
         return tuple(batch for batch in batches if batch in self.watched) if self.watched else ()
 
     def _is_allowed(self, batches: tuple[int, ...], order: tuple[int, ...], stock: tuple[int, ...]) -> bool:
-        """Tell whether the stock suffices and, of a kind, no later batch is opened while an earlier has any."""
+        """Tell whether the stock suffices and no batch is opened before an earlier one of its kind."""
         if not self.watched:
             return True
         return all(

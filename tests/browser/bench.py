@@ -1,4 +1,4 @@
-"""Two people at two devices: a technician at a tablet, a pharmacist at a phone, doing what the screens ask."""
+"""Two people at two devices, a tablet and a phone, doing what the screens ask."""
 
 from __future__ import annotations
 
@@ -265,25 +265,34 @@ HANDS: dict[str, Callable[[Journey, Step], None]] = {
 }
 
 
-def refuse_scrolling(page: Page) -> None:
-    """Measure that nothing of the screen lies outside it, in either direction, now and upright."""
-    size = page.viewport_size or {}
-    for width, height in ((1280, 800), (800, 1280)):
+CUT_OFF = """() => {
+  const root = document.documentElement;
+  const inner = [...document.querySelectorAll('#step, #step *')].filter((one) => {
+    const style = getComputedStyle(one);
+    const isCut = one.clientHeight > 1 && one.scrollHeight > one.clientHeight + 1;
+    return isCut && !/visible/.test(style.overflowY);
+  });
+  const bar = document.querySelector('#step footer').getBoundingClientRect();
+  const isInside = (one) => one.closest('svg')?.contains(one.parentElement);
+  const under = [...document.querySelectorAll('.work *')].filter(
+    (one) => one.getBoundingClientRect().bottom > bar.top + 1 && !isInside(one));
+  const cut = [...inner, ...under].map((one) => one.outerHTML.slice(0, 90));
+  return [root.scrollWidth, root.scrollHeight, cut];
+}"""
+
+
+def refuse_scrolling(page: Page, shoot: Callable[[str], object] = lambda name: None) -> None:
+    """Measure that nothing of the screen lies outside it or under its bar, lying and upright."""
+    size = page.viewport_size
+    for name, width, height in (("lying", 1280, 800), ("upright", 800, 1280)):
         page.set_viewport_size({"width": width, "height": height})
-        box = page.evaluate(
-            """() => {
-              const root = document.documentElement;
-              const inner = [...document.querySelectorAll('#step *')].filter((one) => {
-                const style = getComputedStyle(one);
-                return /auto|scroll/.test(style.overflowY) && one.scrollHeight > one.clientHeight + 1;
-              });
-              return [root.scrollWidth, root.scrollHeight, inner.map((one) => one.className)];
-            }"""
-        )
-        assert box[0] <= width, f"{page.url} is {box[0]} wide at {width}"
-        assert box[1] <= height, f"{page.url} is {box[1]} high at {height}"
-        assert not box[2], f"{box[2]} scrolls at {width}x{height}"
-    page.set_viewport_size(size)
+        shoot(name)
+        wide, high, cut = page.evaluate(CUT_OFF)
+        assert wide <= width, f"{page.url} is {wide} wide at {width}"
+        assert high <= height, f"{page.url} is {high} high at {height}"
+        assert not cut, f"{cut} is cut off at {width}x{height}"
+    if size:
+        page.set_viewport_size(size)
 
 
 def as_typed(number: object) -> str:

@@ -1,4 +1,4 @@
-"""Three orders by two people at two devices: powder vial, ampoule, two additives with a wrong draw between."""
+"""Three orders by two people at two devices; one of them through a wrong draw, its hold and a second draw."""
 
 from __future__ import annotations
 
@@ -16,13 +16,20 @@ ORDERS = [
 ]
 
 
+@pytest.fixture
+def at_hood(tablet, shot, axe) -> Device:
+    return Device(tablet, "tablet", shot, axe)
+
+
+@pytest.fixture
+def at_hand(phone, shot, axe) -> Device:
+    return Device(phone, "phone", shot, axe)
+
+
 @pytest.mark.parametrize(("formulation", "dose", "wrong_draw"), ORDERS)
-def test_an_order_goes_from_the_list_to_release(
-    tablet, phone, shot, axe, formulation, dose, wrong_draw
-) -> None:
+def test_an_order_goes_from_the_list_to_release(at_hood, at_hand, formulation, dose, wrong_draw) -> None:
     cast()
     dry_quickly()
-    at_hood, at_hand = Device(tablet, "tablet", shot, axe), Device(phone, "phone", shot, axe)
     at_hood.sign_in(BADGES["technician"])
     at_hand.sign_in(BADGES["pharmacist"])
     journey = Journey(at_hood, at_hand, order(formulation, dose).number, wrong_draw)

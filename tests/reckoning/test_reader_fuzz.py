@@ -31,10 +31,10 @@ ATOMS = {
 }  # fmt: skip
 PLAIN = re.compile(r"(0|[1-9][0-9]{0,8})(\.[0-9]{0,5}[1-9])?", re.ASCII)
 GROUPED = re.compile(r"([1-9][0-9]{0,2}(?:,[0-9]{3}){1,2})(\.[0-9]{0,5}[1-9])?", re.ASCII)
-WHOLE = re.compile(
-    r"([0-9.,]+) ?([A-Za-z][A-Za-z0-9]*|%)((?: ?/ ?(?:[0-9.,]+ ?)?[A-Za-z][A-Za-z0-9]*)*)", re.ASCII
-)
-BELOW = re.compile(r" ?/ ?(?:([0-9.,]+) ?)?([A-Za-z][A-Za-z0-9]*)", re.ASCII)
+# more than one space beside a stroke changes nothing
+PART = r" */ *(?:[0-9.,]+ ?)?[A-Za-z][A-Za-z0-9]*"
+WHOLE = re.compile(rf"([0-9.,]+) ?([A-Za-z][A-Za-z0-9]*|%)((?:{PART})*)", re.ASCII)
+BELOW = re.compile(r" */ *(?:([0-9.,]+) ?)?([A-Za-z][A-Za-z0-9]*)", re.ASCII)
 Meaning = tuple[Fraction, tuple[str, ...]]
 
 
@@ -91,7 +91,8 @@ NUMBERS = (
 )  # fmt: skip
 JUNK = (
     " ", "  ", "\u00a0", "\u2009", "\u200b", "\u202e", "\ufeff", "\t", "\n", "\r", "\x00", "\x1d", "\u2028",
-    "/", "//", " / ", ",", ".", "·", "\u066b", "\u060c", "-", "−", "+", "*", "^", "×", "(", ")", "%", "\ud800", "\U0001f489",
+    "/", "//", " / ", ",", ".", "·", "\u066b", "\u060c", "-", "−", "+", "*", "^", "×", "(", ")", "%",
+    "\ud800", "\U0001f489",
     "\u0301", "é", "'", '"', "<b>", "${x}", "{0}", "\\", "__import__('os')", "a" * 41, "9" * 60,
 )  # fmt: skip
 

@@ -1,0 +1,76 @@
+"""No screen of the technician scrolls, lying or upright, whatever is made: every kind of step is measured."""
+
+from __future__ import annotations
+
+import pytest
+from bench import refuse_scrolling
+from django.test import Client
+from django.utils import timezone
+
+from cast import cast, hands, order, stock_batch
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+LONG = {
+    "patient_name": "Maximiliana Featherstonehaugh-Vandenberghe",
+    "allergies": "penicillin (anaphylaxis), sulfonamides (rash), latex, iodinated contrast, chlorhexidine",
+    "prescriber": "Dr Bartholomew Okonkwo-Lindqvist",
+    "ward": "Paediatric intensive care, bay 4",
+}
+
+
+def by_weight() -> dict[str, str]:
+    return {"body_weight": "62 kg", "weighed_on": timezone.localdate().isoformat()}
+
+
+EVERY_DAY = {
+    "powder, long names": lambda: order("vancomycin-nacl-250", "1100 mg", **LONG),
+    "ampoules, diluent withdrawn": lambda: order("aminophylline-d5w-100", "350 mg"),
+    "two additives, long names": lambda: order("potassium-magnesium-nacl-1000", "20 mEq|2 g", **LONG),
+    "hazardous": lambda: order("fluorouracil-nacl-500", "800 mg"),
+    "batch of twelve": stock_batch,
+}
+OTHERS = {
+    "cefazolin": lambda: order("cefazolin-nacl-100", "750 mg"),
+    "ondansetron": lambda: order("ondansetron-nacl-50", "8 mg"),
+    "norepinephrine": lambda: order("norepinephrine-d5w-250", "4 mg"),
+    "potassium": lambda: order("potassium-nacl-1000", "40 mEq"),
+    "heparin": lambda: order("heparin-d5w-250", "25000 units"),
+    "acyclovir": lambda: order("acyclovir-nacl-250", "10 mg/kg", **by_weight()),
+    "ketorolac": lambda: order("ketorolac-syringe", "30 mg"),
+    "famotidine": lambda: order("famotidine-nacl-100", "20 mg"),
+}
+CASES = [
+    *(pytest.param(make, id=name) for name, make in EVERY_DAY.items()),
+    *(pytest.param(make, id=name, marks=pytest.mark.long) for name, make in OTHERS.items()),
+]
+
+
+@pytest.mark.parametrize("make", CASES)
+def test_every_kind_of_step_fits(tablet, live_server, shot, make, request) -> None:
+    everybody = cast()
+    work = hands(everybody, make())
+    page = signed_in(tablet, live_server, everybody["technician"])
+    measured = set()
+    while (step := work.step) and work.preparation.state == "in-work":
+        if step.kind not in measured:
+            page.goto(f"/make/{work.code}/")
+            refuse_scrolling(
+                page, lambda name, kind=step.kind: shot(page, f"fit-{case(request)}-{kind}-{name}")
+            )
+            measured.add(step.kind)
+        work.do(step)
+    assert {"draw", "show", "arrange", "read_worksheet", "clean_up"} <= measured
+
+
+def case(request) -> str:
+    return request.node.callspec.id.split(",")[0].replace(" ", "-")
+
+
+def signed_in(tablet, live_server, person):
+    client = Client()
+    client.force_login(person)
+    tablet.add_cookies(
+        [{"name": "counterdraw", "value": client.cookies["counterdraw"].value, "url": live_server.url}]
+    )
+    return tablet.new_page()
