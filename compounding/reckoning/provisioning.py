@@ -51,7 +51,7 @@ def provision(
     sizes: Sequence[Size],
     lots: Sequence[StockLot],
     open_now: Sequence[OpenContainer] = (),
-    effort: int = 400_000,
+    effort: int = 600_000,
 ) -> Provision:
     """Return what to open for each need, and what is drawn from where.
 

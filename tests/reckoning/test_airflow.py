@@ -200,7 +200,7 @@ def loads(draw: st.DrawFn) -> tuple[tuple[Item, ...], Deck]:
     return tuple(items), replace(deck, far_side=draw(st.sampled_from(["left", "right"])))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(deadline=None)
 @given(loads())
 def test_whatever_is_placed_the_checker_finds_no_fault(load: tuple[tuple[Item, ...], Deck]) -> None:
     items, deck = load

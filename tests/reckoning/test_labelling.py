@@ -18,7 +18,13 @@ from compounding.reckoning.labelling import LabelFacts, label_lines, strength_wr
 from compounding.reckoning.quantities import of
 from compounding.reckoning.refusals import MissingFact, OutOfRange
 from compounding.reckoning.tall_man import TALL_MAN
-from compounding.reckoning.worksheet import ContainerKind, FinalContainer, Worksheet, WorksheetIngredient
+from compounding.reckoning.worksheet import (
+    ContainerKind,
+    FinalContainer,
+    Line,
+    Worksheet,
+    WorksheetIngredient,
+)
 
 FACTS = LabelFacts(
     patient="Okafor, Ms Sub Q",
@@ -77,7 +83,7 @@ def worksheet(*ingredients: WorksheetIngredient, **changes: Any) -> Worksheet:
         limits=(),
         working=(),
         warnings=(),
-        proof=(),
+        proof=(Line("content", "held to be proved here"),),
         policy_version=1,
         program_version="0",
     )

@@ -1,21 +1,17 @@
-"""Vials to open: the search against enumeration, the rules against every plan, and published answers.
+"""Vials to open: who may share what, what is opened first, what is wasted, and published answers.
 
-Sources: enumeration.py, written for it; shared/published/worked_examples_vials_waste.json, by title, page or
-memory; in-use times of USP <797> 2023 (memory). First to end first: common practice, no source.
+Sources: shared/published/worked_examples_vials_waste.json, by title, page or memory; in-use times of USP
+<797> 2023 (memory). First to end first: common practice, no source.
 """
 
 import json
-from collections import Counter
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from decimal import Decimal
-from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import pytest
-from enumeration import Shift, best_by_enumeration
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from shift_facts import EIGHT, hours, lot, need, size
 
 from compounding.reckoning.provisioning import (
     Need,
@@ -32,29 +28,6 @@ from compounding.reckoning.refusals import NotConvertible, OutOfRange
 
 PUBLISHED = Path(__file__).parents[2] / "shared" / "published" / "worked_examples_vials_waste.json"
 EXAMPLES: dict[str, dict[str, Any]] = {row["id"]: row for row in json.loads(PUBLISHED.read_text())}
-EIGHT = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
-HAIR = Decimal("0.000000000000001")  # a price per mg may have no end in decimals
-
-
-def hours(number: int) -> datetime:
-    return EIGHT + timedelta(hours=number)
-
-
-def size(content: int | str, price: str = "1", sharing: Sharing = Sharing.ANYONE, **changes: Any) -> Size:
-    in_use = changes.pop("in_use", 12)
-    return Size(
-        f"{content} mg", of(content, "mg"), Decimal(price), sharing, timedelta(hours=in_use), **changes
-    )
-
-
-def lot(code: str, count: int = 10, ends: int = 1000, name: str = "A") -> StockLot:
-    return StockLot(code, name, hours(ends), count)
-
-
-def need(number: int, content: int | str, at: int = 0, patient: str | None = None) -> Need:
-    return Need(
-        f"bag {number}", f"patient {number}" if patient is None else patient, hours(at), of(content, "mg")
-    )
 
 
 def taken(plan: Provision) -> list[tuple[str, str, str]]:
@@ -203,87 +176,3 @@ def test_the_published_rest_is_discarded(name: str) -> None:
 def test_no_published_example_is_forgotten() -> None:
     # Left out: saline to fill up (WX294) and days that a bottle covers (WX360) are no question of opening.
     assert set(COUNTED) | set(DISCARDED) | {"WX294", "WX360"} == set(EXAMPLES)
-
-
-small = st.integers(1, 6)
-
-
-@st.composite
-def shifts(draw: st.DrawFn) -> Shift:
-    contents = draw(st.lists(st.integers(2, 6), min_size=1, max_size=3, unique=True))
-    sizes = tuple(
-        size(
-            content,
-            str(draw(small)),
-            draw(st.sampled_from(list(Sharing))),
-            in_use=draw(st.sampled_from([0, 1, 2, 12, 28 * 24])),
-            is_kept=draw(st.booleans()),
-        )
-        for content in contents
-    )
-    lots = tuple(
-        lot(one.code, draw(st.integers(0, 3)), draw(st.sampled_from([1, 2, 3, 100])), f"{one.code}{n}")
-        for one in sizes
-        for n in range(draw(st.integers(1, 2)))
-    )
-    needs = tuple(
-        need(n, draw(st.integers(1, 9)), draw(st.integers(0, 3)), draw(st.sampled_from(["one", "two"])))
-        for n in range(draw(st.integers(1, 4)))
-    )
-    standing = tuple(
-        OpenContainer(
-            f"open {n}",
-            draw(st.sampled_from([one.code for one in sizes])),
-            of(draw(small), "mg"),
-            hours(draw(st.sampled_from([-1, 1, 2, 50]))),
-            draw(st.sampled_from(["one", "two"])),
-        )
-        for n in range(draw(st.integers(0, 2)))
-    )
-    return Shift(needs, sizes, lots, standing)
-
-
-@settings(max_examples=6000, deadline=None)
-@given(shifts())
-def test_the_search_finds_what_enumeration_finds(shift: Shift) -> None:
-    expected = best_by_enumeration(shift)
-    if expected is None:
-        with pytest.raises(NotEnoughStock):
-            provision(shift.needs, shift.sizes, shift.lots, shift.standing)
-        return
-    plan = provision(shift.needs, shift.sizes, shift.lots, shift.standing)
-    prices = {one.code: one.price for one in shift.sizes}
-    waste, punctures, price = expected
-    assert abs(Fraction(plan.cost) - waste) < Fraction(HAIR)
-    assert (len(plan.takings), sum(prices[one.size] for one in plan.openings)) == (punctures, price)
-    assert plan.is_proved
-    assert abs(sum((rest.cost for rest in plan.wasted), Decimal(0)) - plan.cost) < HAIR
-
-
-@settings(max_examples=150, deadline=None)
-@given(shifts())
-def test_every_plan_keeps_the_rules(shift: Shift) -> None:
-    try:
-        plan = provision(shift.needs, shift.sizes, shift.lots, shift.standing)
-    except NotEnoughStock:
-        return
-    needs = {one.name: one for one in shift.needs}
-    sizes = {one.code: one for one in shift.sizes}
-    for one in shift.needs:
-        given_to = sum(number_in(t.content, "mg") for t in plan.takings if t.need == one.name)
-        assert given_to == number_in(one.content, "mg")
-    for name, count in Counter(opening.lot for opening in plan.openings).items():
-        assert count <= next(one.count for one in shift.lots if one.lot == name)
-    for opening in plan.openings:
-        kind, users = (
-            sizes[opening.size],
-            [needs[t.need] for t in plan.takings if t.container == opening.name],
-        )
-        first = needs[opening.need].at
-        ends = next(one.ends_at for one in shift.lots if one.lot == opening.lot)
-        assert first < ends
-        assert all(user.at <= min(first + kind.in_use, ends) for user in users)
-        assert kind.sharing is Sharing.ANYONE or len({user.patient for user in users}) == 1
-        assert kind.sharing is not Sharing.NOBODY or len(users) == 1
-        drawn = sum(number_in(t.content, "mg") for t in plan.takings if t.container == opening.name)
-        assert 0 < drawn <= number_in(kind.content, "mg")

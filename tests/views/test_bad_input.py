@@ -5,13 +5,16 @@ What may be bad is the issue's own list. The test client raises whatever a view 
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import dataclass, field
+from urllib.parse import urlencode
 
 import pytest
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 
-from cast import PIN, Cast, Hands, order
+from cast import PIN, ROOT, Cast, Hands, order
 from compounding.formulary import codes
 from tests.checklists.test_order_changes import typed_order
 from tests.checklists.walks import beside, everything, sign_in, words
@@ -65,7 +68,7 @@ FORMS = (
     Form("resolve_hold", "held", "pin", BAD, {**WRITTEN, "resolution": "draw-again"}),
     Form("resolve_hold", "held", "resolution", BAD, WRITTEN),
     Form("cancel_order", "draw", "reason", BAD_WORDS),
-    Form("switch_hood", "draw", "to", BAD, who="supervisor"),
+    Form("switch_hood", "first_check", "to", BAD, who="supervisor"),
 )
 
 
@@ -205,6 +208,19 @@ def test_an_order_is_not_changed_without_a_reason_that_can_be_kept(everybody: Ca
     assert everything() == before
 
 
+@pytest.mark.parametrize(
+    ("less", "more"),
+    [("500 mg", "1 g"), ("20 cm", "1.75 m"), ("20 mL", "1 L"), ("1 mg/mL", "5 g/L"), ("1 mcg/kg", "1 mg/kg")],
+)
+def test_two_units_of_a_kind_compare_in_a_program_that_has_just_started(less: str, more: str) -> None:
+    """An order in another unit than its limits must not depend on what was reckoned before it."""
+    told = f"from compounding.reckoning.quantities import read; print(read({less!r}) <= read({more!r}))"
+    done = subprocess.run(
+        [sys.executable, "-c", told], capture_output=True, text=True, cwd=ROOT, check=False
+    )
+    assert (done.stdout.strip(), done.stderr.splitlines()[-1:]) == ("True", [])
+
+
 NUMBERS = (0, 1, 2**31, 2**63 - 1, 2**63, 2**64, 10**40)
 
 
@@ -267,7 +283,8 @@ def test_a_field_that_no_form_has_is_no_fault_of_the_program(
     work = stages["first_check"]
     browser, before = sign_in(everybody["third pharmacist"]), everything()
     where = reverse("recalculate", args=[work.code, work.step.place])
-    answer = browser.post(where, {name: "17.3", "volume_1": "20", "materials": "1"})
+    told = urlencode({name: "17.3", "volume_1": "20", "materials": "1"})
+    answer = browser.post(where, told, content_type="application/x-www-form-urlencoded")
     assert answer.status_code == 409
     assert everything() == before
 

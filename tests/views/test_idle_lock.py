@@ -100,7 +100,7 @@ def test_the_persons_own_pin_opens_it_where_it_was(everybody: Cast) -> None:
     assert browser.get(opened.url).status_code == 200
 
 
-@pytest.mark.parametrize("pin", ["", "1357", "2468 ", "２４６８", "2" * 10_000, "\0", "😀"], ids=ascii)
+@pytest.mark.parametrize("pin", ["", "1357", "2468 ", "２４６８", "2" * 10_000, "\0", "😀"], ids=lambda pin: ascii(pin[:9]))
 def test_a_wrong_pin_keeps_it_locked_and_says_so(everybody: Cast, pin: str) -> None:
     browser = sign_in(everybody["technician"])
     lock(browser)
