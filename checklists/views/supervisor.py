@@ -69,5 +69,5 @@ def switch_hood(request: HttpRequest, number: int) -> HttpResponse:
     hood = supervision.find_hood(number)
     if hood is None:
         raise Http404
-    run.switch_hood(hood=hood, is_on=request.POST.get("to") == "on")
+    run.switch_hood(hood=hood, to=request.POST.get("to", ""))
     return redirect("hoods")

@@ -14,7 +14,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from pint import DimensionalityError
 
 from compounding.reckoning.reading import read_amount, read_plain_number
-from compounding.reckoning.refusals import NotConvertible, WrongKind
+from compounding.reckoning.refusals import NotAnAmount, NotConvertible, WrongKind
 from compounding.reckoning.units import (
     CODES,
     EXAMPLES,
@@ -51,7 +51,12 @@ def read(text: str, kind: Kind | None = None, grouping: bool = False) -> Quantit
 
     `grouping` allows `2,500` as files write it. Raises the Unreadable refusals and WrongKind.
     """
-    number, code = read_amount(text, grouping)
+    try:
+        number, code = read_amount(text, grouping)
+    except NotAnAmount as refusal:
+        if kind is None:
+            raise
+        raise NotAnAmount(text=refusal.facts["text"], example=EXAMPLES[kind]) from None
     amount = of(number, code)
     if kind is not None and not is_of_kind(amount, kind):
         raise WrongKind(amount=write(amount), is_kind=kind_of(amount), kind=kind, example=EXAMPLES[kind])

@@ -1,4 +1,4 @@
-"""What can stand in the way of a release: each put there directly in the database, with the gate's sentence."""
+"""What can stand in the way of a release: each put directly into the database, with the gate's sentence."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The checker's acts: the first check agrees or differs without a number; a syringe is read blind; the last look.
+"""The checker's acts: the first check agrees or differs without a number; a syringe is read blind.
 
 Worked by hand: 865 mg ÷ 50 mg/mL = 17.3 mL, 17.5 mL at a half mark of a 30 mL syringe; diluent 20 mL a vial.
 """
@@ -105,7 +105,8 @@ def test_who_was_shown_the_reckoned_amounts_does_not_work_them_out_again(
     volumes = {1: "20", 2: "17.3"}
     refusal = refused(ReckonedAmountsShown, check, work=work, volumes=volumes, who="second pharmacist")
     assert refusal.sentence == (
-        "Rohan Mehta-Lind has been shown the amounts of the worksheet. Another pharmacist takes the first check."
+        "Rohan Mehta-Lind has been shown the amounts of the worksheet. "
+        "Another pharmacist takes the first check."
     )
     check(work, volumes, who="pharmacist")
 
@@ -200,9 +201,7 @@ def test_a_checker_who_cannot_read_stops_the_work(everybody: Cast, shown: Hands)
 
 
 @pytest.mark.parametrize("left_out", ["matches", "clear", "sound", "used"])
-def test_the_final_check_states_every_thing_on_its_own(
-    everybody: Cast, walked: Hands, left_out: str
-) -> None:
+def test_the_final_check_states_every_thing_on_its_own(everybody: Cast, walked: Hands, left_out: str) -> None:
     walked.preparation.steps.filter(kind="final_check").update(finished_at=None, finished_by=None)
     stated = {name: name != left_out for name in ("matches", "clear", "sound", "used")}
     person, place = everybody["pharmacist"], walked.step.place
@@ -231,9 +230,7 @@ def test_a_refused_release_is_checked_again_and_only_then_released(everybody: Ca
     assert walked.preparation.state == "released"
 
 
-def test_a_technician_who_became_a_pharmacist_does_not_check_own_work(
-    everybody: Cast, shown: Hands
-) -> None:
+def test_a_technician_who_became_a_pharmacist_does_not_check_own_work(everybody: Cast, shown: Hands) -> None:
     Person.objects.filter(pk=shown.technician.pk).update(role="pharmacist")
     risen = Person.objects.get(pk=shown.technician.pk)
     Preparation.objects.filter(code=shown.code).update(technician=everybody["second technician"])

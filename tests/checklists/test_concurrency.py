@@ -151,9 +151,7 @@ def test_a_release_and_a_cancellation_at_once_never_end_in_a_released_open_hold(
         return run.release(code=work.code, person=everybody["pharmacist"], key=key(), pin="2468")
 
     def cancelling() -> object:
-        run.cancel_order(
-            order=work.order, reason="stopped", person=everybody["second pharmacist"], key=key()
-        )
+        run.cancel_order(order=work.order, reason="stopped", person=everybody["second pharmacist"], key=key())
         return work.preparation
 
     done, _refused = parted(at_once(releasing, cancelling))

@@ -123,7 +123,7 @@ def test_a_wrong_pin_releases_nothing(everybody: Cast, walked: Hands) -> None:
     from checklists.refusals import WrongPin
 
     before = everything()
-    with pytest.raises(WrongPin, match="The PIN is not right. Nothing was signed"):
+    with pytest.raises(WrongPin, match="The PIN is not right"):
         walked.release(pin="1357")
     assert everything() == before
 

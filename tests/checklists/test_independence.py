@@ -1,4 +1,4 @@
-"""Nobody checks their own work: not after a pause, a take-over, or a change of role. Source: shared design 1."""
+"""Nobody checks their own work: not after a pause, a take-over or a change of role (shared design 1)."""
 
 from __future__ import annotations
 
@@ -32,7 +32,9 @@ def pass_on(work: Hands, to: Person) -> Person:
 @pytest.fixture
 def passed_on(everybody: Cast, at_first_check: Hands) -> tuple[Hands, Person, Person]:
     """A preparation at its first check, with its first and second maker, both pharmacists by now."""
-    work = Hands(at_first_check.cast, at_first_check.order, at_first_check.technician, everybody["pharmacist"])
+    work = Hands(
+        at_first_check.cast, at_first_check.order, at_first_check.technician, everybody["pharmacist"]
+    )
     work.code = at_first_check.code
     first = pass_on(work, everybody["second technician"])
     return work, as_pharmacist(first), as_pharmacist(everybody["second technician"])

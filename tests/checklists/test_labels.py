@@ -56,7 +56,9 @@ def test_another_preparations_label_is_refused_with_both_codes(
 ) -> None:
     said = refused(labelling, Refusal, label(batch))
     this, other = codes.grouped(labelling.code), codes.grouped(batch.code)
-    assert said == f"This label belongs to {other}, not to {this}. Take it off, and put on the label of {this}."
+    assert (
+        said == f"This label belongs to {other}, not to {this}. Take it off, and put on the label of {this}."
+    )
 
 
 def test_a_code_that_is_no_label_is_refused(everybody: Cast, labelling: Hands) -> None:

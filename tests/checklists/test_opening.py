@@ -1,6 +1,6 @@
 """One preparation at a time, one in a hood, one of an order: told in words, and held by the database.
 
-Source: "nothing else can be opened until it is handed over, paused with a reason, or abandoned", shared design 1.
+Source: nothing else is opened until it is handed over, paused or given up, shared design 1.
 """
 
 from __future__ import annotations
@@ -48,7 +48,8 @@ def test_an_order_that_somebody_makes_is_not_opened_again(work: Hands) -> None:
     with pytest.raises(AlreadyBeingMade) as refused:
         open_as(work.cast, "second technician", work.order.number)
     assert refused.value.sentence == (
-        f"This order is being made as {codes.grouped(work.code)} by Mara Okonjo. Take the next order on the list."
+        f"This order is being made as {codes.grouped(work.code)} by Mara Okonjo. "
+        "Take the next order on the list."
     )
     assert everything() == before
 
@@ -124,7 +125,8 @@ def test_a_hood_in_use_is_refused_and_told_by_whom(work: Hands) -> None:
     with pytest.raises(HoodInUse) as refused:
         other.finish(other.step, scan=work.cast.hood.code)
     assert refused.value.sentence == (
-        f"Hood 1 holds {codes.grouped(work.code)} of Mara Okonjo. Use another hood, or wait until it is cleaned up."
+        f"Hood 1 holds {codes.grouped(work.code)} of Mara Okonjo. "
+        "Use another hood, or wait until it is cleaned up."
     )
     assert everything() == before
     other.finish(other.step, scan=work.cast.vertical.code)

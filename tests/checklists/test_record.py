@@ -81,9 +81,7 @@ def test_a_refused_act_leaves_no_entry(everybody: Cast, walked: Hands) -> None:
 def test_an_act_sent_twice_leaves_one_entry(everybody: Cast, walked: Hands) -> None:
     once = key()
     for _sent in range(3):
-        run.take_check(
-            code=walked.code, person=everybody["pharmacist"], key=once, place=walked.step.place
-        )
+        run.take_check(code=walked.code, person=everybody["pharmacist"], key=once, place=walked.step.place)
     assert walked.preparation.entries.filter(act="take check").count() == 1
 
 
@@ -91,9 +89,7 @@ def test_the_signed_meaning_is_kept_with_the_release(everybody: Cast, walked: Ha
     walked.release()
     released = json.loads(entries(walked)[-1].text)
     assert (released["act"], released["person"]) == ("release", "Ilse Varga")
-    assert released["facts"]["meaning"] == (
-        "I have checked this preparation and release it for this order."
-    )
+    assert released["facts"]["meaning"] == ("I have checked this preparation and release it for this order.")
 
 
 def test_a_hold_and_its_resolution_are_in_the_record(everybody: Cast, shown: Hands) -> None:

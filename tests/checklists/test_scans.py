@@ -1,6 +1,6 @@
 """Scans: the right product, lot and expiry; a fit hood; this very preparation's label.
 
-Hazardous drugs never in horizontal flow: USP <800>, memory; running 30 minutes before use: common practice, no source.
+Hazardous drugs never in horizontal flow: USP <800>, memory; 30 minutes running: common practice, no source.
 """
 
 from __future__ import annotations
@@ -100,9 +100,7 @@ BAD_SCANS = (
 
 
 @pytest.mark.parametrize("scan", BAD_SCANS, ids=lambda text: ascii(text[:12]))
-def test_what_is_no_containers_code_is_refused_in_words(
-    everybody: Cast, gathering: Hands, scan: str
-) -> None:
+def test_what_is_no_containers_code_is_refused_in_words(everybody: Cast, gathering: Hands, scan: str) -> None:
     assert refused(gathering, scan).endswith((".", "…"))
 
 
@@ -155,7 +153,7 @@ def test_a_hood_is_not_switched_off_over_work(everybody: Cast, entering: Hands) 
     entering.finish(entering.step, scan=everybody.vertical.code)
     before = everything()
     with pytest.raises(Refusal, match="Hood 3 holds"):
-        run.switch_hood(hood=everybody.vertical, is_on=False)
+        run.switch_hood(hood=everybody.vertical, to="off")
     assert everything() == before
 
 

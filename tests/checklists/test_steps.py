@@ -1,4 +1,4 @@
-"""The order of the work is enforced: only the current step finishes, by its own technician, once, in its time."""
+"""The order of the work: only the current step finishes, by its own technician, once, in its time."""
 
 from __future__ import annotations
 
@@ -165,7 +165,7 @@ VOLUMES = {
     "5.": "has a point without a digit before and after it",
     "04": "without a zero in front",
     "٣": "Write the digits 0 to 9",
-    "４": "Write the digits 0 to 9",
+    "\uff14": "Write the digits 0 to 9",
     "😀": "holds a character that is not allowed",
     "4\0": "holds a character that is not allowed",
     "4" * 10_000: "too long for an amount",

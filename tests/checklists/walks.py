@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
+from functools import cache
+from html import unescape
 from typing import Any
 
 import pytest
 from django.apps import apps
 from django.contrib.sessions.models import Session
-from django.db import transaction
+from django.db import connection, transaction
 from django.test import Client
 from django.utils import timezone
 
@@ -55,7 +58,7 @@ def walked(house: Cast) -> Hands:
 
 @pytest.fixture(scope="module")
 def shown(house: Cast) -> Hands:
-    """A powder-vial preparation whose last draw (number 2) lies before the checker; ask for `everybody` too."""
+    """A powder-vial preparation whose last draw, number 2, is shown; ask for `everybody` too."""
     return at_drug_show(beside(house, order("vancomycin-nacl-250", UNLIKELY)))
 
 
@@ -97,10 +100,20 @@ def at_drug_show(work: Hands) -> Hands:
     return work
 
 
-def everything() -> dict[str, list[dict[str, Any]]]:
-    """Return every row of every table but the sessions, to be compared with later."""
+@cache
+def _tables() -> tuple[tuple[str, str], ...]:
     models = [model for model in apps.get_models() if model is not Session]
-    return {model._meta.label: list(model._base_manager.order_by("pk").values()) for model in models}
+    return tuple((model._meta.db_table, model._meta.pk.column) for model in models)
+
+
+def everything() -> dict[str, list[tuple[Any, ...]]]:
+    """Return every row of every table but the sessions, as it is stored, to be compared with later."""
+    rows = {}
+    with connection.cursor() as cursor:
+        for table, key in _tables():
+            cursor.execute(f"SELECT * FROM {table} ORDER BY {key}")
+            rows[table] = cursor.fetchall()
+    return rows
 
 
 def sign_in(person: Person) -> Client:
@@ -112,7 +125,4 @@ def sign_in(person: Person) -> Client:
 
 def words(answer: Any) -> str:
     """Return what a page says, as a person reads it."""
-    import html
-    import re
-
-    return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", answer.content.decode())))
+    return unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", answer.content.decode())))

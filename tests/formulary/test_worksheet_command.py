@@ -257,3 +257,20 @@ def test_a_mutated_file_is_refused_or_read_as_it_stands(seed: int, times) -> Non
         dose, strength = milligrams(given["dose"]), Fraction(number_in(made.strength, "mg/mL"))
         assert Fraction(number_in(made.dose, "mg")) == dose
         assert abs(Fraction(number_in(made.volume, "mL")) * strength - dose) < Fraction(1, 10**6)
+
+
+@pytest.mark.usefixtures("shelf")
+def test_a_mutated_order_by_code_is_refused_or_read_as_it_stands(times) -> None:
+    original = (ORDERS / "acyclovir_by_weight.json").read_text(encoding="utf-8")
+    chance = random.Random(5)
+    for _ in range(times(100, 2000)):
+        text = mutated(original, chance)
+        try:
+            worksheet = paper_orders.worksheet_of(text, NOW)
+        except Refusal:
+            continue
+        order = json.loads(text)
+        per_kg, unit = order["doses"]["acyclovir"].rsplit("/", 1)
+        weight = Fraction(order["body_weight"].removesuffix("kg").strip(" "))
+        assert unit == "kg"
+        assert Fraction(number_in(worksheet.ingredients[0].dose, "mg")) == milligrams(per_kg) * weight

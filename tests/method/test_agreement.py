@@ -31,7 +31,7 @@ def draw(required: str, target: str, size: str = "30", mark: str = "1", turn: in
     )
 
 
-def verdict(planned: Draw, drawn: str, seen: str, limit: str = "5"):  # noqa: ANN201
+def verdict(planned: Draw, drawn: str, seen: str, limit: str = "5"):
     return compare(planned, drawn=of(drawn, "mL"), seen=of(seen, "mL"), limit_percent=Decimal(limit))
 
 
@@ -61,7 +61,9 @@ AGREEMENTS = {
     ),
     # 3 mL syringe, mark 0.1: 2.35 - 2.3 = 0.05
     "a tenth of a millilitre, inclusive": ("2.3", "2.3", "3", "0.1", "2.3", "2.35", True, "0.05", "0.05", ""),
-    "a tenth of a millilitre, beyond": ("2.3", "2.3", "3", "0.1", "2.3", "2.351", False, "0.051", "0.05", "seen"),
+    "a tenth of a millilitre, beyond": (
+        "2.3", "2.3", "3", "0.1", "2.3", "2.351", False, "0.051", "0.05", "seen",
+    ),
     # 10 mL syringe, mark 0.2: 8.1 - 8 = 0.1
     "a fifth of a millilitre, inclusive": ("8", "8", "10", "0.2", "8", "8.1", True, "0.1", "0.1", ""),
 }  # fmt: skip
@@ -76,7 +78,7 @@ def test_the_three_amounts_agree_to_half_a_mark_inclusive(case: tuple[object, ..
     assert not found.is_content_off or not agrees
 
 
-#: The content's own limit: 5 % of the unrounded 10 mL is 0.5 mL, inclusive; mark 2 mL, so half a mark is 1 mL.
+#: The content's own limit: 5 % of the unrounded 10 mL is 0.5 mL, inclusive; half of a 2 mL mark is 1 mL.
 CONTENTS = {
     "at the limit above": ("10.5", "10", True),
     "a hair above the limit": ("10.501", "10", False),
@@ -120,7 +122,9 @@ def transfer(*draws: Draw, required: str, times: int = 1) -> Transfer:
     # exact 17.3, at the mark 17.5, half a mark 0.5: 16.8 to 18
     [("17.3", True), ("17.5", True), ("16.8", True), ("18", True), ("16.799", False), ("18.001", False)],
 )
-def test_a_recalculation_agrees_with_the_exact_amount_or_the_one_at_the_mark(typed: str, agrees: bool) -> None:
+def test_a_recalculation_agrees_with_the_exact_amount_or_the_one_at_the_mark(
+    typed: str, agrees: bool
+) -> None:
     asked = transfer(draw("17.3", "17.5"), required="17.3")
     assert recalculation_agrees(asked, of(typed, "mL")) is agrees
 

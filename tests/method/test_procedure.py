@@ -1,7 +1,7 @@
 """Composed procedures obey the rules of order, whatever is ordered of the demo formulary.
 
-Rules: shared design 5 (properties) and 1 (the work in its natural order); one way only through a filter needle,
-first air and swabbed sites: USP <797> (2023), memory.
+Rules: shared design 5 (properties) and 1 (the order of the work); a filter needle one way only, swabbed
+sites: USP <797> (2023), memory.
 """
 
 from __future__ import annotations
@@ -46,9 +46,11 @@ of_the_module = settings(suppress_health_check=[HealthCheck.function_scoped_fixt
 
 
 def worksheet_of(code: str, share: Decimal, second: Decimal, weight: int, units: int) -> Worksheet:
-    """Return the worksheet of an order whose doses lie at these shares of their ranges; skip what is refused."""
+    """Return the worksheet of an order with doses at these shares of their ranges; skip what is refused."""
     found = Formulation.objects.get(code=code)
-    doses = "|".join(_dose(one, by) for one, by in zip(found.ingredients.all(), (share, second), strict=False))
+    doses = "|".join(
+        _dose(one, by) for one, by in zip(found.ingredients.all(), (share, second), strict=False)
+    )
     fields = {"body_weight": f"{weight} kg", "weighed_on": timezone.localdate().isoformat()}
     if found.most_units > 1:
         fields |= {"units": str(units), **NOBODY}
@@ -101,7 +103,9 @@ def test_every_site_is_swabbed_before_it_is_pierced(everybody: Cast, **asked: ob
         clean |= swabbed(step)
         assert pierced(worksheet, step) <= clean, step
         if step.kind == "add_diluent_to_vial":
-            clean -= {step.about["container"]}  # it is pierced, vented and swirled: swabbed anew before a draw
+            clean -= {
+                step.about["container"]
+            }  # it is pierced, vented and swirled: swabbed anew before a draw
         if step.kind == "draw":
             clean -= {"bag"} & pierced(worksheet, step)
 
@@ -147,7 +151,9 @@ def test_every_draw_is_drawn_once_and_shown_before_it_goes_anywhere(everybody: C
     assert sorted(drawn) == numbers
     assert shown == set(numbers)
     stays = worksheet.final_container is FinalContainer.SYRINGE
-    assert sorted(gone) == [draw.number for draw in worksheet.draws if not (stays and draw.destination[0] == "s")]
+    assert sorted(gone) == [
+        draw.number for draw in worksheet.draws if not (stays and draw.destination[0] == "s")
+    ]
 
 
 @of_the_module
@@ -176,7 +182,9 @@ def test_a_needle_that_drew_from_an_ampoule_is_changed_before_anything_is_added(
 
 @of_the_module
 @every_order
-def test_the_label_follows_the_last_addition_and_the_release_is_last(everybody: Cast, **asked: object) -> None:
+def test_the_label_follows_the_last_addition_and_the_release_is_last(
+    everybody: Cast, **asked: object
+) -> None:
     worksheet = worksheet_of(**asked)
     steps = compose(worksheet, POLICY)
     kinds = [step.kind for step in steps]

@@ -1,4 +1,4 @@
-"""The table of kinds: each has a stage, an actor, what finishing takes, a screen, a name and words for waiting."""
+"""The table of kinds: each has a stage, an actor, what finishing takes, a screen and a name."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def test_tables_by_kind_name_only_kinds() -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS.keys())
-def test_what_finishing_takes_is_the_makers_or_the_checkers_own(kind) -> None:  # noqa: ANN001
+def test_what_finishing_takes_is_the_makers_or_the_checkers_own(kind) -> None:
     assert KINDS[kind.name] is kind
     if kind.actor is Actor.CHECKER:
         assert kind.takes in WAITS

@@ -1,17 +1,15 @@
 """Rates, drops and run times against published answers.
 
-Source of each answer: shared/published/worked_examples_infusion_rate.json, by title, page or memory.
+Source of each answer: shared/published/worked_examples.json, by title, page or memory.
 """
 
-import json
 from collections.abc import Callable
 from decimal import Decimal
-from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from published import examples
 
 from compounding.reckoning import infusion
 from compounding.reckoning.infusion import (
@@ -32,8 +30,7 @@ from compounding.reckoning.quantities import Quantity, number_in, of, round_half
 from compounding.reckoning.refusals import MissingFact, NotConvertible, OutOfRange, WrongKind
 from compounding.reckoning.strengths import strength_of
 
-PUBLISHED = Path(__file__).parents[2] / "shared" / "published" / "worked_examples_infusion_rate.json"
-EXAMPLES: dict[str, dict[str, Any]] = {row["id"]: row for row in json.loads(PUBLISHED.read_text())}
+EXAMPLES = examples("infusion_rate")
 
 
 def set_of(number: int) -> Quantity:

@@ -1,16 +1,14 @@
 """Isotonicity against published answers.
 
-Source of each answer: shared/published/worked_examples_isotonicity.json, by title, page; where the source
+Source of each answer: shared/published/worked_examples.json, by title, page; where the source
 only offers options, the answer is the option that computes.
 """
 
-import json
 from collections.abc import Callable
 from decimal import Decimal
-from pathlib import Path
-from typing import Any
 
 import pytest
+from published import examples
 
 from compounding.reckoning.isotonicity import (
     AlreadyHypertonic,
@@ -25,8 +23,7 @@ from compounding.reckoning.quantities import Quantity, number_in, of, round_half
 from compounding.reckoning.refusals import OutOfRange
 from compounding.reckoning.working import Worked
 
-PUBLISHED = Path(__file__).parents[2] / "shared" / "published" / "worked_examples_isotonicity.json"
-EXAMPLES: dict[str, dict[str, Any]] = {row["id"]: row for row in json.loads(PUBLISHED.read_text())}
+EXAMPLES = examples("isotonicity")
 
 
 def ml(number: int) -> Quantity:

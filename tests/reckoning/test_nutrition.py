@@ -1,6 +1,6 @@
 """Parenteral nutrition against published answers.
 
-Source of each answer: shared/published/worked_examples_parenteral_nutrition.json, by title, page; energy
+Source of each answer: shared/published/worked_examples.json, by title, page; energy
 factors from shared/published/energy_factors.json, each with its source.
 """
 
@@ -8,9 +8,9 @@ import json
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 import pytest
+from published import examples
 
 from compounding.reckoning.nutrition import (
     Component,
@@ -28,10 +28,7 @@ from compounding.reckoning.strengths import content_of, strength_of
 from compounding.reckoning.working import Worked
 
 PUBLISHED = Path(__file__).parents[2] / "shared" / "published"
-EXAMPLES: dict[str, dict[str, Any]] = {
-    row["id"]: row
-    for row in json.loads((PUBLISHED / "worked_examples_parenteral_nutrition.json").read_text())
-}
+EXAMPLES = examples("parenteral_nutrition")
 FACTORS = {
     row["nutrient"]: EnergyFactor(restore(row["factor"]), row["source"])
     for row in json.loads((PUBLISHED / "energy_factors.json").read_text())["rows"]

@@ -1,25 +1,20 @@
 """Osmolarity against published answers, most of them printed on labels.
 
-Source of each answer: shared/published/worked_examples_osmolarity.json, by title, page or memory.
+Source of each answer: shared/published/worked_examples.json, by title, page or memory.
 """
 
-import json
 from dataclasses import replace
 from decimal import Decimal
-from pathlib import Path
-from typing import Any
 
 import pytest
+from published import examples
 
 from compounding.reckoning.osmolarity import Part, Solute, osmolarity_of, osmoles
 from compounding.reckoning.quantities import Quantity, number_in, of, round_half_up
 from compounding.reckoning.refusals import MissingFact, OutOfRange, WrongKind
 from compounding.reckoning.substances import Substance, substance
 
-PUBLISHED = Path(__file__).parents[2] / "shared" / "published"
-EXAMPLES: dict[str, dict[str, Any]] = {
-    row["id"]: row for row in json.loads((PUBLISHED / "worked_examples_osmolarity.json").read_text())
-}
+EXAMPLES = examples("osmolarity")
 DEXTROSE, SALT = substance("dextrose monohydrate"), substance("sodium chloride")
 POTASSIUM, BICARBONATE = substance("potassium chloride"), substance("sodium bicarbonate")
 MAGNESIUM, CALCIUM = substance("magnesium sulfate heptahydrate"), substance("calcium chloride dihydrate")

@@ -1,16 +1,14 @@
 """Vials to open: who may share what, what is opened first, what is wasted, and published answers.
 
-Sources: shared/published/worked_examples_vials_waste.json, by title, page or memory; in-use times of USP
+Sources: shared/published/worked_examples.json, by title, page or memory; in-use times of USP
 <797> 2023 (memory). First to end first: common practice, no source.
 """
 
-import json
 from datetime import timedelta
 from decimal import Decimal
-from pathlib import Path
-from typing import Any
 
 import pytest
+from published import examples
 from shift_facts import EIGHT, hours, lot, need, size
 
 from compounding.reckoning.provisioning import (
@@ -26,8 +24,7 @@ from compounding.reckoning.provisioning import (
 from compounding.reckoning.quantities import number_in, of
 from compounding.reckoning.refusals import NotConvertible, OutOfRange
 
-PUBLISHED = Path(__file__).parents[2] / "shared" / "published" / "worked_examples_vials_waste.json"
-EXAMPLES: dict[str, dict[str, Any]] = {row["id"]: row for row in json.loads(PUBLISHED.read_text())}
+EXAMPLES = examples("vials_waste")
 
 
 def taken(plan: Provision) -> list[tuple[str, str, str]]:

@@ -7,79 +7,23 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from dataclasses import dataclass, field
 from urllib.parse import urlencode
 
 import pytest
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils import timezone
 
 from cast import PIN, ROOT, Cast, Hands, order
 from compounding.formulary import codes
 from tests.checklists.test_order_changes import typed_order
 from tests.checklists.walks import beside, everything, sign_in, words
-
-EMPTY, LONG, NUL = "", "x" * 10_000, "\0"
-#: Bad wherever an amount or a code is asked for.
-BAD = (
-    EMPTY, " ", "words", "-1", "1,5", "1e3", "5 furlongs", LONG, "9" * 10_000, "PXXXXXXXX", NUL, "1\0", "😀",
-    "1.50", ".5", "٣", "'; DROP TABLE checklists_entry; --", "<script>",
-)  # fmt: skip
-#: Bad where people may write what they like.
-BAD_WORDS = (EMPTY, "   ", LONG, NUL, "a\0b", "a\x1bb", "\u202e")
-
-
-@dataclass(frozen=True)
-class Form:
-    """One form: where it is sent from which stage, by whom, what makes it good, and which field is spoilt."""
-
-    name: str
-    stage: str
-    spoilt: str
-    bad: tuple[str, ...] = BAD
-    good: dict[str, str] = field(default_factory=dict)
-    who: str = "pharmacist"
-
-    def __str__(self) -> str:
-        return f"{self.name}-{self.spoilt}-{self.stage}"
-
-
-MAKER = "maker"
-WRITTEN = {"reason": "in a few words", "pin": PIN}
-FORMS = (
-    Form("finish_step", "gather_container", "scan", who=MAKER),
-    Form("finish_step", "wipe_items", "reason", BAD_WORDS, who=MAKER),
-    Form("finish_step", "identify_hood", "scan", who=MAKER),
-    Form("finish_step", "draw", "volume", who=MAKER),
-    Form("finish_step", "apply_label", "scan", who=MAKER),
-    Form("raise_hold", "draw", "reason", BAD_WORDS, who=MAKER),
-    Form("pause", "draw", "reason", BAD_WORDS, who=MAKER),
-    Form("abandon", "draw", "reason", BAD_WORDS, who=MAKER),
-    Form("print_labels", "draw", "reason", BAD_WORDS, who=MAKER),
-    Form("recalculate", "first_check", "volume_1", good={"volume_2": "17.3", "materials": "1"}),
-    Form("recalculate", "first_check", "volume_2", good={"volume_1": "20", "materials": "1"}),
-    Form("sight_draw", "show", "volume", good={"draw": "2"}),
-    Form("sight_draw", "show", "draw", good={"volume": "17.5"}),
-    Form("refuse_check", "show", "reason", BAD_WORDS),
-    Form("refuse_check", "first_check", "reason", BAD_WORDS),
-    Form("inspect", "final_check", "matches", (EMPTY,), {"clear": "1", "sound": "1", "used": "1"}),
-    Form("release", "release", "pin"),
-    Form("resolve_hold", "held", "reason", BAD_WORDS, {**WRITTEN, "resolution": "draw-again"}),
-    Form("resolve_hold", "held", "pin", BAD, {**WRITTEN, "resolution": "draw-again"}),
-    Form("resolve_hold", "held", "resolution", BAD, WRITTEN),
-    Form("cancel_order", "draw", "reason", BAD_WORDS),
-    Form("switch_hood", "first_check", "to", BAD, who="supervisor"),
-)
+from tests.views.forms import BAD, BAD_WORDS, FORMS, LONG, MAKER, NUL, Form, address
 
 
 @pytest.fixture(scope="module")
-def staged(house: Cast) -> dict[str, Hands]:
-    """A preparation at each stage at which a form is filled in; made when it is first asked for."""
-    return {}
-
-
-@pytest.fixture(scope="module")
-def stages(house: Cast, staged: dict[str, Hands]) -> dict[str, Hands]:
+def stages(house: Cast) -> dict[str, Hands]:
+    """A preparation at each stage at which a form is filled in."""
+    staged = {}
     for stage in {form.stage for form in FORMS} - {"held", "show"}:
         staged[stage] = beside(house, order("vancomycin-nacl-250", "865 mg")).to(stage)
     for stage in ("show", "held"):
@@ -89,21 +33,8 @@ def stages(house: Cast, staged: dict[str, Hands]) -> dict[str, Hands]:
     return staged
 
 
-def address(form: Form, work: Hands) -> str:
-    hold, step = work.preparation.holds.first(), work.step
-    places = {"code": work.code, "place": step.place if step else 0}
-    for wanted in (["code", "place"], ["code"], ["code", "number"], ["number"]):
-        numbers = {"resolve_hold": hold and hold.pk, "switch_hood": work.cast.hood.pk}
-        facts = {**places, "number": numbers.get(form.name) or work.order.number}
-        try:
-            return reverse(form.name, kwargs={name: facts[name] for name in wanted})
-        except NoReverseMatch:
-            continue
-    raise AssertionError(form.name)
-
-
 CASES = [
-    pytest.param(form, text, id=f"{form}-{ascii(text[:9])}{'…' * (len(text) > 9)}-{len(text)}")
+    pytest.param(form, text, id=f"{form}-{text[:9]!a}{'…' * (len(text) > 9)}-{len(text)}")
     for form in FORMS
     for text in form.bad
 ]
@@ -172,7 +103,7 @@ SPOILT_ORDER = {
     "weighed_on": ("words", LONG, NUL, "2999-01-01", "2026-13-45"),
 }
 ORDERS = [
-    pytest.param(name, text, id=f"{name}-{ascii(text[:9])}{'…' * (len(text) > 9)}-{len(text)}")
+    pytest.param(name, text, id=f"{name}-{text[:9]!a}{'…' * (len(text) > 9)}-{len(text)}")
     for name, texts in SPOILT_ORDER.items()
     for text in texts
 ]
@@ -215,9 +146,7 @@ def test_an_order_is_not_changed_without_a_reason_that_can_be_kept(everybody: Ca
 def test_two_units_of_a_kind_compare_in_a_program_that_has_just_started(less: str, more: str) -> None:
     """An order in another unit than its limits must not depend on what was reckoned before it."""
     told = f"from compounding.reckoning.quantities import read; print(read({less!r}) <= read({more!r}))"
-    done = subprocess.run(
-        [sys.executable, "-c", told], capture_output=True, text=True, cwd=ROOT, check=False
-    )
+    done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, cwd=ROOT, check=False)
     assert (done.stdout.strip(), done.stderr.splitlines()[-1:]) == ("True", [])
 
 
@@ -253,11 +182,30 @@ def test_a_number_that_is_none_is_told(
     assert everything() == before
 
 
-STRANGE = ("0", "-", "_", "x", "P00000000", "p" * 5000, "..", "%00", "%F0%9F%98%80", "%D9%A3", "a/b", "9" * 5000)
+STRANGE = (
+    "0",
+    "-",
+    "_",
+    "x",
+    "P00000000",
+    "p" * 5000,
+    "..",
+    "%00",
+    "%F0%9F%98%80",
+    "%D9%A3",
+    "a/b",
+    "9" * 5000,
+)
 ROOTS = {
     "technician": ("/make/{}/", "/make/{}/waiting/", "/make/{}/wrong/", "/make/{}/finish/{}/"),
     "pharmacist": ("/check/{}/1/", "/check/{}/{}/", "/hold/{}/1/", "/hold/{}/{}/", "/paper/{}/label/"),
-    "supervisor": ("/finished/{}/", "/paper/{}/record/", "/orders/{}/", "/hoods/{}/switch/", "/orders/{}/change/"),
+    "supervisor": (
+        "/finished/{}/",
+        "/paper/{}/record/",
+        "/orders/{}/",
+        "/hoods/{}/switch/",
+        "/orders/{}/change/",
+    ),
 }
 
 
@@ -274,7 +222,8 @@ def test_an_address_of_nothing_is_told(everybody: Cast, who: str, text: str) -> 
 
 
 @pytest.mark.parametrize(
-    "name", ["volume_", "volume_x", "volume_-1", "volume_٣", "volume_" + "9" * 5000, "volume_0", "volume_2\0"],
+    "name",
+    ["volume_", "volume_x", "volume_-1", "volume_٣", "volume_" + "9" * 5000, "volume_0", "volume_2\0"],
     ids=lambda name: ascii(name[:12]),
 )  # fmt: skip
 def test_a_field_that_no_form_has_is_no_fault_of_the_program(
@@ -289,7 +238,9 @@ def test_a_field_that_no_form_has_is_no_fault_of_the_program(
     assert everything() == before
 
 
-@pytest.mark.parametrize("key", ["", NUL, "a\0b", LONG, "😀" * 60, " ", "a/2"], ids=lambda key: ascii(key[:6]))
+@pytest.mark.parametrize(
+    "key", ["", NUL, "a\0b", LONG, "😀" * 60, " ", "a/2"], ids=lambda key: ascii(key[:6])
+)
 def test_any_key_is_good_enough_to_act_once(everybody: Cast, stages: dict[str, Hands], key: str) -> None:
     """What is kept of it must fit the record's column, on every database."""
     work = stages["show"]
@@ -301,7 +252,7 @@ def test_any_key_is_good_enough_to_act_once(everybody: Cast, stages: dict[str, H
     assert kept.isprintable()
 
 
-@pytest.mark.parametrize("text", BAD, ids=lambda text: f"{ascii(text[:9])}-{len(text)}")
+@pytest.mark.parametrize("text", BAD, ids=lambda text: f"{text[:9]!a}-{len(text)}")
 def test_a_bad_preparation_in_the_address_only_asks_again(everybody: Cast, text: str) -> None:
     browser, before = sign_in(everybody["pharmacist"]), everything()
     answer = browser.get(reverse("enter_order"), {"formulation": text, "units": text})

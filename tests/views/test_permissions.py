@@ -68,6 +68,7 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "label": (EVERYBODY, GET),
     "record": (EVERYBODY, GET),
     "shelf_codes": ((T, S), GET),
+    "calculator": (EVERYBODY, GET),
 }
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE")
 PATTERNS = {pattern.name: pattern for pattern in urlpatterns if isinstance(pattern, URLPattern)}
@@ -88,7 +89,7 @@ def address(name: str, work: Hands) -> str:
     return reverse(name, kwargs={key: facts[key] for key in wanted})
 
 
-def ask(browser: Client, method: str, where: str):  # noqa: ANN201
+def ask(browser: Client, method: str, where: str):
     return browser.generic(method, where, b"", content_type="application/x-www-form-urlencoded")
 
 

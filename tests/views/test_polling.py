@@ -13,7 +13,7 @@ from tests.checklists.walks import sign_in, words
 HTMX = {"HTTP_HX_REQUEST": "true"}
 
 
-def poll(browser: Client, where: str, etag: str):  # noqa: ANN201
+def poll(browser: Client, where: str, etag: str):
     return browser.get(where, HTTP_IF_NONE_MATCH=etag, **HTMX)
 
 
@@ -80,7 +80,7 @@ def test_the_desk_hears_nothing_until_something_happened(everybody: Cast, shown:
 def test_the_desk_hears_of_a_hood_switched_on_or_off(everybody: Cast, shown: Hands) -> None:
     desk = sign_in(everybody["supervisor"])
     etag = desk.get(reverse("now")).context["screen"].etag
-    run.switch_hood(hood=everybody.hood, is_on=False)
+    run.switch_hood(hood=everybody.hood, to="off")
     assert poll(desk, reverse("now_rows"), etag).status_code == 200
 
 

@@ -47,11 +47,18 @@ class Command(BaseCommand):
 def _text(name: str) -> str:
     """Return what the file holds. Refuses PaperOrderRefused where it cannot be read."""
     try:
-        raw = sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
-        return raw.decode("utf-8-sig")
+        return _raw(name).decode("utf-8-sig")
     except OSError as error:
         raise PaperOrderRefused(
             [f"“{name}” cannot be read ({error.strerror}). Name another file."]
         ) from error
     except UnicodeDecodeError as error:
         raise PaperOrderRefused([f"“{name}” is not written in UTF-8. Save it as UTF-8."]) from error
+
+
+def _raw(name: str) -> bytes:
+    if name != "-":
+        return Path(name).read_bytes()
+    if sys.stdin is None:  # closed by whoever called
+        raise PaperOrderRefused(["Standard input is closed. Name a file."])
+    return sys.stdin.buffer.read()

@@ -1,0 +1,116 @@
+"""What the work refuses, each with its sentence: what is in the way, and what to do.
+
+Refusal
+├── AtTheBench    the work is not open to this person now   (bench)
+├── AtAScan       the wrong hood, label or container        (scans)
+├── AtACheck      a check that cannot be taken as it stands (checks)
+├── AtAHold       a hold that cannot be resolved so         (checks)
+├── WrongPin      nothing was signed                        (checks)
+└── NotReleasable the gate, with every reason               (gate)
+"""
+
+from checklists.refusals.bench import (
+    AlreadyAtWork,
+    AlreadyBeingMade,
+    AtTheBench,
+    LabelNotPrinted,
+    MoreThanSyringe,
+    NoReason,
+    NoSuchPreparation,
+    NotAStepOfYours,
+    NothingTyped,
+    NotOpen,
+    NotPaused,
+    NotYours,
+    OnHold,
+    OrderNotActive,
+    OutOfOrder,
+    ReasonNotWords,
+    ReasonTooLong,
+    TooEarly,
+    WrongRole,
+)
+from checklists.refusals.checks import (
+    AtACheck,
+    AtAHold,
+    ChecksByField,
+    Disclosed,
+    MaterialsNotSeen,
+    NoSuchHold,
+    NotAResolution,
+    NotDrawnYet,
+    NotIndependent,
+    NotInspected,
+    ReckonedAmountsShown,
+    SeenAlready,
+    StillBlind,
+    WrongPin,
+)
+from checklists.refusals.gate import (
+    Blocker,
+    NotReleasable,
+)
+from checklists.refusals.scans import (
+    AtAScan,
+    HoodInUse,
+    HoodNotCertified,
+    HoodNotForHazardous,
+    HoodNotWarm,
+    LabelIsVoid,
+    LabelOfAnother,
+    LabelOfAnotherUnit,
+    NoSuchHood,
+    NotALabel,
+    NotASwitch,
+    SameContainerTwice,
+)
+
+__all__ = [
+    "AlreadyAtWork",
+    "AlreadyBeingMade",
+    "AtACheck",
+    "AtAHold",
+    "AtAScan",
+    "AtTheBench",
+    "Blocker",
+    "ChecksByField",
+    "Disclosed",
+    "HoodInUse",
+    "HoodNotCertified",
+    "HoodNotForHazardous",
+    "HoodNotWarm",
+    "LabelIsVoid",
+    "LabelNotPrinted",
+    "LabelOfAnother",
+    "LabelOfAnotherUnit",
+    "MaterialsNotSeen",
+    "MoreThanSyringe",
+    "NoReason",
+    "NoSuchHold",
+    "NoSuchHood",
+    "NoSuchPreparation",
+    "NotALabel",
+    "NotAResolution",
+    "NotAStepOfYours",
+    "NotASwitch",
+    "NotDrawnYet",
+    "NotIndependent",
+    "NotInspected",
+    "NotOpen",
+    "NotPaused",
+    "NotReleasable",
+    "NotYours",
+    "NothingTyped",
+    "OnHold",
+    "OrderNotActive",
+    "OutOfOrder",
+    "ReasonNotWords",
+    "ReasonTooLong",
+    "ReckonedAmountsShown",
+    "SameContainerTwice",
+    "SeenAlready",
+    "StillBlind",
+    "TooEarly",
+    "WrongPin",
+    "WrongRole",
+]

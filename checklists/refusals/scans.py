@@ -1,0 +1,75 @@
+"""The wrong hood, label or container was scanned."""
+
+from __future__ import annotations
+
+from compounding.reckoning.refusals import Refusal
+
+
+class AtAScan(Refusal):
+    """The wrong hood, label or container."""
+
+
+class SameContainerTwice(AtAScan):
+    """One container scanned for two."""
+
+    wording = "The container with serial {serial} was scanned already. Scan the next one."
+
+
+class NoSuchHood(AtAScan):
+    """A hood's code that no hood has."""
+
+    wording = "No hood is named {code}. Scan the badge on the hood itself."
+
+
+class NotASwitch(AtAScan):
+    """Neither on nor off."""
+
+    wording = "Press “on” or “off”. Nothing was changed."
+
+
+class HoodInUse(AtAScan):
+    """A hood that holds another preparation."""
+
+    wording = "{hood} holds {code} of {technician}. Use another hood, or wait until it is cleaned up."
+
+
+class HoodNotForHazardous(AtAScan):
+    """Hazardous drugs are never in horizontal flow. Source: USP <800>, memory."""
+
+    wording = "{hood} is not for hazardous drugs. Use the vertical-flow hood kept for them."
+
+
+class HoodNotCertified(AtAScan):
+    """A certificate that has run out."""
+
+    wording = "The certificate of {hood} ended on {until}. Use another hood and tell the supervisor."
+
+
+class HoodNotWarm(AtAScan):
+    """A hood that has not run long enough."""
+
+    wording = "{hood} must run {minutes} minutes before it is used. {ready}"
+
+
+class NotALabel(AtAScan):
+    """A label's code that no label has."""
+
+    wording = "{code} is no label printed here. Scan the label that you have just put on."
+
+
+class LabelOfAnother(AtAScan):
+    """Another preparation's label."""
+
+    wording = "This label belongs to {other}, not to {this}. Take it off, and put on the label of {this}."
+
+
+class LabelOfAnotherUnit(AtAScan):
+    """A label of another unit of the same batch."""
+
+    wording = "This is the label of unit {found}; unit {wanted} is labelled now."
+
+
+class LabelIsVoid(AtAScan):
+    """A label that a later print replaced."""
+
+    wording = "This is print {number}, which a later one replaced. Destroy it and put on the last print."
