@@ -121,8 +121,8 @@ def _is_poll(request: HttpRequest) -> bool:
 
 
 def idle(request: HttpRequest) -> dict[str, int]:
-    """Tell the pages after how many seconds they lock by themselves; nobody signed in, never."""
+    """Tell the pages after how many seconds they lock by themselves; locked or signed out, never."""
     user = getattr(request, "user", None)
-    if user is None or not user.is_authenticated:
+    if user is None or not user.is_authenticated or request.session.get("locked"):
         return {}
     return {"idle_seconds": IdleLockMiddleware.LIMITS[bool(request.session.get("in_hood"))]}

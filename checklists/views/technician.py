@@ -16,13 +16,17 @@ for_technician = for_roles(TECHNICIAN)
 
 @for_technician
 @require_safe
-def to_make(request: HttpRequest, refusal: Refusal | None = None, **where: str) -> HttpResponse:
-    """List what is to be made, most urgent first."""
-    return page(request, "technician/to_make.html", screen=orders.to_make(person(request), _said(refusal)))
+def to_make(request: HttpRequest) -> HttpResponse:
+    """List what is to be made, most urgent first, a screenful at a time."""
+    asked = request.GET.get("page", "1")
+    number = int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 5 else 1
+    return page(request, "technician/to_make.html", screen=orders.to_make(person(request), max(1, number)))
 
 
 def _list_again(request: HttpRequest, refusal: Refusal | None = None, **where: str) -> HttpResponse:
-    return page(request, "technician/to_make.html", screen=orders.to_make(person(request), _said(refusal)))
+    return page(
+        request, "technician/to_make.html", screen=orders.to_make(person(request), refusal=_said(refusal))
+    )
 
 
 @for_technician

@@ -53,31 +53,43 @@ class MyWork:
 
 @dataclass(frozen=True)
 class ToMakeScreen:
-    """The list: own work first, then paused work anyone may take up, then what is to be made."""
+    """One screenful of the list: own work first, then what was put aside, then what is to be made."""
 
     mine: MyWork | None
-    paused: tuple[MyWork, ...]
-    discarded: tuple[MyWork, ...]
+    aside: tuple[MyWork, ...]
     rows: tuple[ToMakeRow, ...]
+    page: int
+    later: int
     key: str
     refusal: str
 
 
-def to_make(person: Person, refusal: str = "") -> ToMakeScreen:
-    """Return the list for this technician."""
-    state = Preparation.State
-    mine = _select().filter(technician=person, state=state.IN_WORK).first()
-    left_in_hood = _select().filter(state=state.DISCARDED).exclude(hood=None)
+#: How many entries a tablet shows without scrolling; own work takes the place of two, a refusal of one.
+ENTRIES = 4
+
+
+def to_make(person: Person, page: int = 1, refusal: str = "") -> ToMakeScreen:
+    """Return one screenful of the list for this technician."""
+    mine = _select().filter(technician=person, state=Preparation.State.IN_WORK).first()
+    entries = [*(_work(one, person) for one in _put_aside()), *_rows()]
+    size = ENTRIES - (2 if mine else 0) - (1 if refusal else 0)
+    shown = entries[(page - 1) * size : page * size]
     return ToMakeScreen(
         mine=_work(mine, person) if mine else None,
-        paused=tuple(
-            _work(one, person) for one in _select().filter(state=state.PAUSED).order_by("order__due_at")
-        ),
-        discarded=tuple(_work(one, person) for one in left_in_hood),
-        rows=tuple(_rows()),
+        aside=tuple(one for one in shown if isinstance(one, MyWork)),
+        rows=tuple(one for one in shown if isinstance(one, ToMakeRow)),
+        page=page,
+        later=max(0, len(entries) - page * size),
         key=secrets.token_hex(16),
         refusal=refusal,
     )
+
+
+def _put_aside() -> list[Preparation]:
+    """Return discarded work that still lies in a hood, then paused work, the most urgent first."""
+    state = Preparation.State
+    left = _select().filter(state=state.DISCARDED).exclude(hood=None)
+    return [*left, *_select().filter(state=state.PAUSED).order_by("order__due_at")]
 
 
 def _select() -> QuerySet[Preparation]:
@@ -101,16 +113,15 @@ def _stage(preparation: Preparation) -> str:
 
 
 def _rows() -> list[ToMakeRow]:
-    now, rows = timezone.now(), []
-    open_work = {
-        one.order_id: one
-        for one in Preparation.objects.exclude(state=Preparation.State.DISCARDED).select_related("technician")
-    }
-    for order in orders.to_make():
-        work = open_work.get(order.pk)
-        if work is None or work.state in (Preparation.State.IN_WORK, Preparation.State.PAUSED):
-            rows.append(_row(order, work, now))
-    return rows
+    """Return every order that is still to be made or being made, the most urgent first."""
+    now, state = timezone.now(), Preparation.State
+    beyond = [state.HANDED_OVER, state.RELEASED]
+    to_do = orders.to_make().exclude(preparations__state__in=beyond)
+    under_way = Preparation.objects.filter(state__in=[state.IN_WORK, state.PAUSED]).select_related(
+        "technician"
+    )
+    work = {one.order_id: one for one in under_way}
+    return [_row(order, work.get(order.pk), now) for order in to_do]
 
 
 def _row(order: Order, work: Preparation | None, now: datetime) -> ToMakeRow:

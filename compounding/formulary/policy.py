@@ -16,7 +16,6 @@ from compounding.formulary.refusals import PolicyRefused
 from compounding.reckoning import quantities
 from compounding.reckoning.policy import Policy
 
-WEIGHT_DAYS = 30  # how old a body weight may be before an order warns; our own default, no source
 # a limit of reckoning's that has no column here keeps its default
 SETTABLE = {field.name for field in fields(Policy)} & {field.name for field in SitePolicy._meta.fields}
 
@@ -29,8 +28,7 @@ def current_policy() -> Policy:
 
 def weight_days() -> int:
     """Return how many days old a body weight may be before an order warns."""
-    row = SitePolicy.objects.first()
-    return row.weight_days if row else WEIGHT_DAYS
+    return current_policy().weight_days
 
 
 def limits_in_force() -> dict[str, Any]:
@@ -42,7 +40,6 @@ def limits_in_force() -> dict[str, Any]:
         "half_marks_from": quantities.store(policy.half_marks_from),
         "peripheral_limit": quantities.store(policy.peripheral_limit),
         "syringes": ", ".join(pairs),
-        "weight_days": weight_days(),
     }
 
 

@@ -9,7 +9,9 @@ Amounts are `Decimal` with a unit and a kind; each result carries its working. F
                    transfers        containers and draws, numbered
                    supplies         syringes, needles, wipes
                    working_lines    what the bench writes down
-    the mixture    mixture          one unit's ingredients, checked
+    the mixture    limits           what a formulation allows: what stops, what needs a reason
+                                    (usual, peripheral)
+                   mixture          one unit's ingredients, checked
                    admixing         what ends up in the container
                    reconstitution   powder to solution
                    dilution         C₁V₁ = C₂V₂, alligation, the ladder
@@ -35,6 +37,7 @@ Amounts are `Decimal` with a unit and a kind; each result carries its working. F
 
 What it refuses: text that is not plainly an amount (reading); one kind of amount for another – mEq for mmol,
 units for mg, mg/kg without a weight (quantities, strengths); doses outside limits (dosing); what no syringe
-draws within policy (drawing); what does not fit or is too concentrated (admixing); and any worksheet that the
-second arithmetic does not confirm (proof).
+draws within policy (drawing); what does not fit or is too concentrated (admixing), runs too fast, or meets a
+diluent or a drug that it must not (limits); and any worksheet that the second arithmetic does not confirm
+(proof).
 """

@@ -1,7 +1,7 @@
 """Pairs that must not meet in one container: drug with drug, and drug with diluent.
 
 The table is the pharmacy's own, reviewed, each row with its source; it is handed in. A row stops the work, or
-needs a pharmacist's reason. An absent row is not a promise: what is not listed has not been looked up.
+needs a pharmacist's reason. An absent row is not a promise: nobody has said that those two may meet.
 """
 
 from __future__ import annotations
@@ -12,10 +12,6 @@ from enum import StrEnum
 from itertools import combinations
 
 from compounding.reckoning.refusals import CannotBeMade, MissingFact, OutOfRange
-
-NOT_A_PROMISE = (
-    "Nothing is listed against it. That is not a promise: what is not listed has not been looked up."
-)
 
 
 class Verdict(StrEnum):
@@ -59,12 +55,6 @@ class Incompatible(CannotBeMade):
     wording = "{conflict}"
 
 
-class ReasonNeeded(CannotBeMade):
-    """A conflict that only a pharmacist's reason lets pass. Facts: conflict."""
-
-    wording = "{conflict}"
-
-
 @dataclass(frozen=True)
 class PairTable:
     """The reviewed rows, and which substances each group name stands for."""
@@ -80,7 +70,9 @@ def table_of(
 
     Refuses MissingFact for a row without why or source, OutOfRange for another verdict.
     """
-    named = {_plain(name): frozenset(map(_plain, members)) for name, members in (groups or {}).items()}
+    named = {
+        plain_name(name): frozenset(map(plain_name, members)) for name, members in (groups or {}).items()
+    }
     return PairTable(tuple(_pair(row) for row in rows), named)
 
 
@@ -94,22 +86,16 @@ def conflicts(substances: Iterable[str], diluent: str, table: PairTable) -> tupl
         Conflict(one, other, pair)
         for one, other in combinations(present, 2)
         for pair in table.pairs
-        if _speaks_of(pair, _plain(one), _plain(other), table.groups)
+        if _speaks_of(pair, plain_name(one), plain_name(other), table.groups)
     )
     return tuple(sorted(found, key=lambda conflict: conflict.pair.verdict is not Verdict.STOP))
 
 
-def check(found: tuple[Conflict, ...], reasons: Mapping[frozenset[str], str]) -> None:
-    """Let a preparation pass or refuse it.
-
-    `reasons` holds the pharmacist's reason for a pair of names. Refuses Incompatible for any stop, whatever
-    the reason, and ReasonNeeded for a conflict without one.
-    """
+def refuse_stops(found: tuple[Conflict, ...]) -> None:
+    """Refuse a preparation that a row stops, whatever the reason. Raises Incompatible."""
     for conflict in found:
         if conflict.pair.verdict is Verdict.STOP:
             raise Incompatible(conflict=conflict.sentence)
-        if not reasons.get(frozenset((conflict.one, conflict.other)), "").strip():
-            raise ReasonNeeded(conflict=conflict.sentence)
 
 
 def _pair(row: Mapping[str, str]) -> Pair:
@@ -122,7 +108,9 @@ def _pair(row: Mapping[str, str]) -> Pair:
         raise OutOfRange(
             what=f"The verdict on {first} with {second}", given=f"“{verdict}”", range="stop or reason"
         )
-    return Pair(_plain(first), _plain(second), Verdict(verdict), row["why"].strip(), row["source"].strip())
+    return Pair(
+        plain_name(first), plain_name(second), Verdict(verdict), row["why"].strip(), row["source"].strip()
+    )
 
 
 def _speaks_of(pair: Pair, one: str, other: str, groups: Mapping[str, frozenset[str]]) -> bool:
@@ -134,6 +122,6 @@ def _names(name: str, groups: Mapping[str, frozenset[str]]) -> frozenset[str]:
     return groups.get(name, frozenset()) | {name}
 
 
-def _plain(name: str) -> str:
+def plain_name(name: str) -> str:
     """Return a name for comparing: lower case, single spaces, `0.9%` as `0.9 %`."""
     return " ".join(name.casefold().replace("%", " %").split())

@@ -137,12 +137,27 @@ def dose_rate_at(
     return _worked("dose rate", f"{text} = {short(amount)}", amount)
 
 
-def dose_rate_over(content: Quantity, time: Quantity, unit: str) -> Worked:
-    """Return content ÷ time in `unit` (`units/min`), unrounded. Raises NotConvertible."""
-    top, _, per = unit.partition("/")
-    amount = of(number_in(content, top) / number_in(time, per), unit)
-    text = f"{short(content)} ÷ {short(of(number_in(time, per), per))} = {short(amount)}"
-    return _worked("dose rate", text, amount)
+def dose_rate_over(
+    content: Quantity,
+    time: Quantity,
+    unit: str,
+    body_weight: Quantity | None = None,
+    surface: Quantity | None = None,
+) -> Worked:
+    """Return content ÷ time (÷ body weight or surface) in `unit` (`units/min`, `mg/kg/h`), unrounded.
+
+    Raises MissingFact, WrongKind, NotConvertible.
+    """
+    wanted = of(1, unit)
+    top, below, per = _parts(wanted)
+    given = number_in(content, top) / number_in(time, per)
+    text = f"{short(content)} ÷ {short(of(number_in(time, per), per))}"
+    if below:
+        patient = _of_patient(wanted, below[0], body_weight, surface)
+        given /= number_in(patient, below[0])
+        text += f" ÷ {short(patient)}"
+    amount = of(given, unit)
+    return _worked("dose rate", f"{text} = {short(amount)}", amount)
 
 
 def time_for_dose(content: Quantity, dose_rate: Quantity) -> Worked:

@@ -47,6 +47,8 @@ class Policy:
     multi_dose_days: int = 28
     # above it a central line is asked for (common practice)
     peripheral_limit: Quantity = of(900, "mOsmol/L")
+    # how old a body weight may be before its use needs a reason (our own, no source)
+    weight_days: int = 30
     # at the hood
     alcohol_dry_seconds: int = 30
     warm_up_minutes: int = 30

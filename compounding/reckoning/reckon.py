@@ -6,6 +6,7 @@ proof.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC
 from decimal import Decimal
 from typing import Any
@@ -13,6 +14,7 @@ from typing import Any
 from compounding.reckoning.admixing import Admixture
 from compounding.reckoning.dating import beyond_use, working
 from compounding.reckoning.layout import final_syringes, laid_out
+from compounding.reckoning.limits import judged
 from compounding.reckoning.mixture import (
     ReckonedIngredient,
     admixture_of,
@@ -52,6 +54,7 @@ def reckon(request: Request) -> Worksheet:
     check_order(request)
     ingredients = tuple(reckoned(at, one, request) for at, one in enumerate(request.ingredients, 1))
     mixed = admixture_of(request, ingredients)
+    limits = judged(request, ingredients, mixed)
     bench = laid_out(request, ingredients, mixed)
     facts = {
         **_asked(request),
@@ -61,10 +64,12 @@ def reckon(request: Request) -> Worksheet:
     }
     facts["working"] = (
         *_working(ingredients, mixed, bench),
+        *limits.lines,
         *working(facts["limits"], request.started_at, request.started_at.tzinfo or UTC),
     )
     facts["warnings"] = _warnings(ingredients)
-    proved = prove(plain_of(facts), plain_of(request))
+    facts["cautions"] = limits.cautions
+    proved = prove(plain_of(facts), plain_of(replace(request, pairs=None)))
     return Worksheet(**facts, proof=tuple(Line(about, text) for about, text in proved))
 
 

@@ -25,6 +25,8 @@ says what to write or do instead. Rooms with refusals of their own derive them f
     ├── CannotBeMade           the order is sound, the method does not serve
     │   ├── NotMeasurable      no syringe draws it within policy
     │   ├── TooConcentrated, TooDilute
+    │   ├── TooFast            above the rate at which it may be given
+    │   ├── DiluentNotAllowed  mixed in what the formulation does not list
     │   ├── DoesNotFit         container too small
     │   ├── NothingToWithdraw  more would come out of the bag than is in it
     │   └── NoDilution         no intermediate dilution serves
@@ -202,6 +204,21 @@ class TooDilute(CannotBeMade):
         "{substance} would be {concentration} on the {on} volume, below the least of {limit}. "
         "Use less diluent."
     )
+
+
+class TooFast(CannotBeMade):
+    """More per hour or per minute than may be given. Facts: content, substance, time, rate, limit, least."""
+
+    wording = (
+        "{content} of {substance} over {time} is {rate}, above the limit of {limit}. "
+        "Choose a preparation that runs over {least} or longer."
+    )
+
+
+class DiluentNotAllowed(CannotBeMade):
+    """A diluent that is not on the formulation's list for a drug. Facts: substance, diluent, allowed."""
+
+    wording = "{substance} may not be mixed in {diluent}. Choose a preparation in {allowed}."
 
 
 class DoesNotFit(CannotBeMade):

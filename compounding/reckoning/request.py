@@ -11,6 +11,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from compounding.reckoning.dating import DatingFacts
+from compounding.reckoning.incompatibility import PairTable
 from compounding.reckoning.policy import Policy
 from compounding.reckoning.quantities import Quantity, of
 from compounding.reckoning.worksheet import ContainerKind, FinalContainer
@@ -32,7 +33,10 @@ class Method(StrEnum):
 
 @dataclass(frozen=True)
 class Reconstitution:
-    """How a powder becomes a solution, as its label prints it: add `volume`, get `strength`."""
+    """How a powder becomes a solution, as its label prints it: add `volume`, get `strength`.
+
+    `solution` is what the diluent is without its container (`sodium chloride 0.9 %`); if empty, its name.
+    """
 
     diluent_product: str
     diluent_name: str
@@ -42,13 +46,20 @@ class Reconstitution:
     strength: Quantity
     how: str
     seconds: int
+    solution: str = ""
+
+    @property
+    def contents(self) -> str:
+        """Return what the diluent is, as tables of diluents name it."""
+        return self.solution or self.diluent_name
 
 
 @dataclass(frozen=True)
 class SourceProduct:
     """What a drug is drawn from. `content` and `withdrawable` are per container.
 
-    `strength` is as drawn (for a powder the label's strength after reconstitution).
+    `strength` is as drawn (for a powder the label's strength after reconstitution); `osmolarity` is the
+    figure that the label prints for that solution.
     """
 
     code: str
@@ -60,6 +71,7 @@ class SourceProduct:
     withdrawable: Quantity
     reconstitution: Reconstitution | None = None
     multi_dose: bool = False
+    osmolarity: Quantity | None = None
 
 
 @dataclass(frozen=True)
@@ -67,7 +79,10 @@ class OrderedIngredient:
     """One active ingredient of the order. Dose limits are absolute; concentration limits are of the finished
     unit.
 
-    `instrument_limit_percent` is the formulation's own limit of the expected error (stricter than policy's).
+    Hard limits stop: `least` to `most`, the concentrations, `most_rate` (10 mEq/h, 4 mg/min, 5 mcg/kg/min)
+    and `diluents` (solutions or products that it may be mixed in; empty: any). Outside what is `usual_…` (a
+    dose as ordered, a concentration) a pharmacist gives a reason. `instrument_limit_percent` is the
+    formulation's own limit of the expected error (stricter than policy's).
     """
 
     substance: str
@@ -82,13 +97,20 @@ class OrderedIngredient:
     least_concentration: Quantity | None = None
     most_concentration: Quantity | None = None
     instrument_limit_percent: Decimal | None = None
+    most_rate: Quantity | None = None
+    diluents: tuple[str, ...] = ()
+    usual_least: Quantity | None = None
+    usual_most: Quantity | None = None
+    usual_least_concentration: Quantity | None = None
+    usual_most_concentration: Quantity | None = None
 
 
 @dataclass(frozen=True)
 class Vehicle:
     """The diluent: a bag that is added to, or (fill to volume) the containers that the rest is drawn from.
 
-    `capacity` is the most the bag holds; `overfill` is what is in it above the labelled `volume`.
+    `capacity` is the most the bag holds; `overfill` is what is in it above the labelled `volume`. `solution`
+    is what is in it (`sodium chloride 0.9 %`; if empty, its name), `osmolarity` what its label prints.
     """
 
     product: str
@@ -97,6 +119,13 @@ class Vehicle:
     overfill: Quantity
     capacity: Quantity
     kind: ContainerKind = ContainerKind.BAG
+    solution: str = ""
+    osmolarity: Quantity | None = None
+
+    @property
+    def contents(self) -> str:
+        """Return what is in it, as tables of diluents name it."""
+        return self.solution or self.name
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,7 +133,9 @@ class Request:
     """One order, or one batch of `units` alike. `started_at` is aware; `mixing` says how the unit is mixed.
 
     For FILL_TO_VOLUME `final_volume` is needed; an empty bag is named by `empty_product` and `empty_name` and
-    holds at most `empty_capacity`.
+    holds at most `empty_capacity`. `run_minutes` is over how long one unit is given, `peripheral` whether into
+    a small vein; `weighed_days` how many days old the body weight is; `pairs` the reviewed table of what must
+    not meet (none: nothing is looked up).
     """
 
     formulation: str
@@ -127,3 +158,7 @@ class Request:
     empty_product: str = ""
     empty_name: str = "empty bag"
     empty_capacity: Quantity | None = None
+    run_minutes: int | None = None
+    peripheral: bool = False
+    weighed_days: int | None = None
+    pairs: PairTable | None = None

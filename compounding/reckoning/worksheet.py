@@ -162,6 +162,18 @@ class DateLimit:
 
 
 @dataclass(frozen=True)
+class Caution:
+    """What is allowed, but only with a pharmacist's recorded reason. `code` is unique within a worksheet.
+
+    `text` speaks of dose, rate and limit, never of a volume or of a concentration that was found: whoever
+    works the volumes out anew reads it first.
+    """
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True)
 class Supply:
     """Something to gather that is not scanned: syringes, needles, wipes."""
 
@@ -171,7 +183,10 @@ class Supply:
 
 @dataclass(frozen=True)
 class Worksheet:
-    """All of the arithmetic of one order or batch."""
+    """All of the arithmetic of one order or batch.
+
+    `warnings` need no reason, each of the `cautions` does.
+    """
 
     formulation: str
     formulation_version: int
@@ -199,6 +214,7 @@ class Worksheet:
     proof: tuple[Line, ...]
     policy_version: int
     program_version: str
+    cautions: tuple[Caution, ...] = ()
 
     @property
     def draws(self) -> tuple[Draw, ...]:

@@ -12,7 +12,6 @@ import pytest
 
 from compounding.reckoning.incompatibility import (
     Incompatible,
-    ReasonNeeded,
     Verdict,
     check,
     conflicts,
@@ -65,18 +64,16 @@ def test_what_is_not_listed_gives_no_conflict() -> None:
 def test_no_reason_lets_a_stop_pass() -> None:
     found = conflicts(("ceftriaxone",), "lactated ringer's", TABLE)
     with pytest.raises(Incompatible, match="Do not put them together"):
-        check(found, {frozenset(("ceftriaxone", "lactated ringer's")): "the ward asked"})
+        refuse_stops(found)
 
 
-def test_a_reason_lets_a_lesser_conflict_pass() -> None:
+def test_a_lesser_conflict_stops_nothing_and_asks_for_a_reason() -> None:
     found = conflicts(("norepinephrine",), SALINE, TABLE)
-    pair = frozenset(("norepinephrine", SALINE))
-    with pytest.raises(ReasonNeeded, match="A pharmacist gives a reason"):
-        check(found, {})
-    with pytest.raises(ReasonNeeded):
-        check(found, {pair: "  "})
-    check(found, {pair: "premix strength, 24 h, line flushed"})
-    check((), {})
+    refuse_stops(found)
+    assert [conflict.sentence for conflict in found] == [
+        f"norepinephrine with {SALINE}. The label of the concentrate asks for dextrose; premixes in sodium "
+        "chloride exist. A pharmacist gives a reason (Norepinephrine label (copy))."
+    ]
 
 
 def test_stops_come_first() -> None:
