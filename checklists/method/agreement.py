@@ -41,7 +41,7 @@ def compare(draw: Draw, *, drawn: Quantity, seen: Quantity, limit_percent: Decim
         agrees=spread <= tolerance and not is_content_off,
         spread=spread,
         tolerance=tolerance,
-        odd_one=_odd_one(amounts, tolerance),
+        odd_one=odd_one(amounts, tolerance),
         is_content_off=is_content_off,
     )
 
@@ -60,7 +60,7 @@ def recalculation_agrees(transfer: Transfer, volume: Quantity) -> bool:
     return min(abs(asked - exact), abs(asked - at_marks)) <= half_mark
 
 
-def _odd_one(amounts: dict[str, Decimal], tolerance: Decimal) -> str:
+def odd_one(amounts: dict[str, Decimal], tolerance: Decimal) -> str:
     """Return the one amount that differs from two that agree with each other."""
     for name, amount in amounts.items():
         others = [other for key, other in amounts.items() if key != name]

@@ -166,11 +166,25 @@ def entry_lines(preparation: Preparation) -> tuple[EntryLine, ...]:
     )
 
 
+#: Facts that a reader of the paper finds elsewhere on it, or has no use for.
+NOT_PRINTED = ("worksheet", "steps", "place")
+
+
 def _facts(text: str) -> str:
-    facts = {
-        name: value for name, value in json.loads(text)["facts"].items() if name not in ("worksheet", "steps")
-    }
-    return "; ".join(f"{name} {value}" for name, value in facts.items() if value not in ("", []))
+    facts = json.loads(text)["facts"]
+    written = ((name, _plain(value)) for name, value in facts.items() if name not in NOT_PRINTED)
+    return "; ".join(f"{name.replace('_', ' ')} {value}" for name, value in written if value)
+
+
+def _plain(value: object) -> str:
+    """Write a fact for a reader: lists joined, yes and no in words."""
+    if isinstance(value, list):
+        return ", ".join(map(_plain, value))
+    if isinstance(value, dict):
+        return ", ".join(f"{name}: {_plain(one)}" for name, one in value.items())
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value).replace("_", " ")
 
 
 def broken(preparation: Preparation) -> str:

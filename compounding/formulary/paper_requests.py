@@ -9,6 +9,8 @@ from datetime import datetime
 from decimal import Decimal
 
 from compounding.formulary import PROGRAM_VERSION
+from compounding.formulary.models.formulations import listed
+from compounding.formulary.pairs import reviewed_pairs
 from compounding.formulary.paper_facts import Facts
 from compounding.reckoning import quantities
 from compounding.reckoning.dating import DatingFacts
@@ -30,6 +32,7 @@ from compounding.reckoning.worksheet import ContainerKind, FinalContainer
 MOST_INGREDIENTS = 30
 MOST_COMPONENTS = 50
 MOST_SECONDS = 3600
+MOST_RUN_MINUTES = 14_400
 WAYS = ("swirl", "shake")
 
 
@@ -60,6 +63,9 @@ def request_of(facts: Facts, now: datetime) -> Request:
         empty_product=empty.text("name") if empty else "",
         empty_name=empty.text("name") if empty else "empty bag",
         empty_capacity=empty.amount("capacity", Kind.VOLUME) if empty else None,
+        run_minutes=_minutes(facts),
+        peripheral=facts.flag("peripheral", False),
+        pairs=reviewed_pairs(),
     )
     _finish(facts, empty)
     facts.settle()
@@ -87,9 +93,20 @@ def _ingredient(facts: Facts) -> OrderedIngredient:
         least_concentration=facts.amount_if_given("least_concentration", Kind.STRENGTH),
         most_concentration=facts.amount_if_given("most_concentration", Kind.STRENGTH),
         instrument_limit_percent=_percent(facts),
+        most_rate=facts.amount_if_given("most_rate", Kind.DOSE_RATE),
+        diluents=listed(facts.text("diluents", "")),
+        usual_least=facts.amount_if_given("usual_least", Kind.DOSE),
+        usual_most=facts.amount_if_given("usual_most", Kind.DOSE),
+        usual_least_concentration=facts.amount_if_given("usual_least_concentration", Kind.STRENGTH),
+        usual_most_concentration=facts.amount_if_given("usual_most_concentration", Kind.STRENGTH),
     )
     facts.done()
     return ingredient
+
+
+def _minutes(facts: Facts) -> int | None:
+    name = "run_minutes"
+    return None if facts.is_missing(name) else facts.count(name, MOST_RUN_MINUTES)
 
 
 def _percent(facts: Facts) -> Decimal | None:
@@ -112,6 +129,7 @@ def _product(facts: Facts) -> SourceProduct:
         withdrawable=drawn or volume or facts.amount("withdrawable", Kind.VOLUME),
         reconstitution=made,
         multi_dose=facts.flag("multi_dose", False),
+        osmolarity=facts.amount_if_given("osmolarity", Kind.STRENGTH),
     )
     facts.done()
     return product
@@ -132,6 +150,7 @@ def _reconstitution(product: Facts) -> Reconstitution | None:
         strength=facts.amount("strength", Kind.STRENGTH),
         how=facts.word("how", WAYS),
         seconds=facts.count("seconds", MOST_SECONDS),
+        solution=facts.text("solution", ""),
     )
     facts.done()
     return made
@@ -146,6 +165,8 @@ def _vehicle(facts: Facts) -> Vehicle:
         overfill=facts.amount_if_given("overfill", Kind.VOLUME) or NOTHING,
         capacity=facts.amount("capacity", Kind.VOLUME),
         kind=facts.word("container", tuple(ContainerKind), ContainerKind.BAG),
+        solution=facts.text("solution", ""),
+        osmolarity=facts.amount_if_given("osmolarity", Kind.STRENGTH),
     )
     facts.done()
     return vehicle

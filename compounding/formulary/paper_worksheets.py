@@ -32,6 +32,7 @@ def written(worksheet: Worksheet, zone: tzinfo) -> str:
         _part("Working", _lines(line for line in worksheet.working if line.about != DATING)),
         _part("Beyond-use date, the earliest of", _lines(_limits(worksheet, zone))),
         _part("Mind", worksheet.warnings),
+        _part("Only with a pharmacist's reason", [one.text for one in worksheet.cautions]),
         _part("Proof, by the second arithmetic", _lines(worksheet.proof)),
     )
     return "\n\n".join(filter(None, parts)) + "\n"

@@ -10,7 +10,9 @@ from django.utils import timezone
 from compounding.formulary import PROGRAM_VERSION, codes, stock
 from compounding.formulary.models import Formulation, Order, OrderDose, Product
 from compounding.formulary.models.amounts import amount_or_none
+from compounding.formulary.models.formulations import listed
 from compounding.formulary.models.orders import OrderState
+from compounding.formulary.pairs import reviewed_pairs
 from compounding.formulary.policy import current_policy
 from compounding.formulary.refusals import OrderClosed
 from compounding.formulary.stock import Held
@@ -66,6 +68,10 @@ def request_for(order: Order, started_at: datetime, policy: Policy | None = None
         empty_product=formulation.empty_bag.gtin if formulation.empty_bag else "",
         empty_name=formulation.empty_bag.name if formulation.empty_bag else "",
         empty_capacity=amount_or_none(formulation.empty_bag.capacity) if formulation.empty_bag else None,
+        run_minutes=formulation.run_minutes,
+        peripheral=formulation.is_peripheral(order.route),
+        weighed_days=(timezone.localdate(started_at) - order.weighed_on).days if order.weighed_on else None,
+        pairs=reviewed_pairs(),
     )
 
 
@@ -115,6 +121,12 @@ def _ingredient(dose: OrderDose, product: Product) -> OrderedIngredient:
         most=amount_or_none(most),
         least_concentration=amount_or_none(limits.least_concentration),
         most_concentration=amount_or_none(limits.most_concentration),
+        most_rate=amount_or_none(limits.most_rate),
+        diluents=listed(limits.diluents),
+        usual_least=amount_or_none(limits.usual_least),
+        usual_most=amount_or_none(limits.usual_most),
+        usual_least_concentration=amount_or_none(limits.usual_least_concentration),
+        usual_most_concentration=amount_or_none(limits.usual_most_concentration),
     )
 
 
@@ -137,6 +149,7 @@ def _source(product: Product) -> SourceProduct:
         withdrawable=quantities.read(product.withdrawable),
         reconstitution=_reconstitution(product),
         multi_dose=product.is_multi_dose,
+        osmolarity=amount_or_none(product.osmolarity),
     )
 
 
@@ -153,6 +166,7 @@ def _reconstitution(product: Product) -> Reconstitution | None:
         strength=quantities.read(product.reconstitution_strength),
         how=product.reconstitution_way,
         seconds=product.reconstitution_seconds,
+        solution=diluent.solution,
     )
 
 
@@ -165,4 +179,6 @@ def _vehicle(diluent: Product) -> Vehicle:
         overfill=amount_or_none(diluent.overfill) or NOTHING,
         capacity=amount_or_none(diluent.capacity) or volume,
         kind=diluent.container,
+        solution=diluent.solution,
+        osmolarity=amount_or_none(diluent.osmolarity),
     )

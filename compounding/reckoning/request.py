@@ -133,9 +133,9 @@ class Request:
     """One order, or one batch of `units` alike. `started_at` is aware; `mixing` says how the unit is mixed.
 
     For FILL_TO_VOLUME `final_volume` is needed; an empty bag is named by `empty_product` and `empty_name` and
-    holds at most `empty_capacity`. `run_minutes` is over how long one unit is given, `peripheral` whether into
-    a small vein; `weighed_days` how many days old the body weight is; `pairs` the reviewed table of what must
-    not meet (none: nothing is looked up).
+    holds at most `empty_capacity`. `run_minutes` is over how long one unit is given, `peripheral` whether
+    into a small vein; `weighed_days` how many days old the body weight is; `pairs` the reviewed table of what
+    must not meet (none: nothing is looked up).
     """
 
     formulation: str

@@ -8,7 +8,7 @@ import pytest
 
 from checklists.method.pictures import hood_picture, scale_picture, syringe_picture
 from checklists.method.pictures.hood import Area
-from checklists.method.pictures.scale import odd_one
+from checklists.method.agreement import odd_one
 from checklists.method.pictures.syringe import numbered_every
 from compounding.reckoning.airflow import Deck, Item, Placed
 
@@ -111,7 +111,7 @@ def test_a_tenfold_slip_is_ringed_and_still_on_the_scale():
 
 
 def test_no_single_amount_is_odd_when_all_three_differ_evenly():
-    assert odd_one({"required": Decimal(2), "drawn": Decimal(1), "seen": Decimal(3)}) == ""
+    assert odd_one({"required": Decimal(2), "drawn": Decimal(1), "seen": Decimal(3)}, Decimal("0.5")) == ""
 
 
 def _placed(key, x, y, width=4, depth=4, shape="disc", **facts):

@@ -13,8 +13,8 @@ import pytest
 from compounding.reckoning.incompatibility import (
     Incompatible,
     Verdict,
-    check,
     conflicts,
+    refuse_stops,
     table_of,
 )
 from compounding.reckoning.refusals import MissingFact, OutOfRange

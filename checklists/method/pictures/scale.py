@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from checklists.method.agreement import odd_one
+
 WIDTH, HEIGHT = 346, 150
 MARGIN = Decimal(30)
 TENTH = Decimal("0.1")
@@ -68,7 +70,7 @@ def scale_picture(required: Decimal, drawn: Decimal, seen: Decimal, half_mark: D
     band = (window.x(required - half_mark), window.x(required + half_mark))
     span = (window.x(least), window.x(most))
     agrees = most - least <= half_mark
-    odd = "" if agrees else odd_one(amounts)
+    odd = "" if agrees else odd_one(amounts, half_mark)
     return ScalePicture(
         width=WIDTH,
         height=HEIGHT,
@@ -84,29 +86,21 @@ def scale_picture(required: Decimal, drawn: Decimal, seen: Decimal, half_mark: D
     )
 
 
-def odd_one(amounts: dict[str, Decimal]) -> str:
-    """Return the name of the amount furthest from the other two, nothing when no single one is."""
-    away = {name: _distance(name, amounts) for name in amounts}
-    furthest = max(away.values())
-    names = [name for name, distance in away.items() if distance == furthest]
-    return names[0] if len(names) == 1 else ""
-
-
-def _distance(name: str, amounts: dict[str, Decimal]) -> Decimal:
-    return sum((abs(amounts[name] - other) for other in amounts.values()), Decimal(0))
-
-
 def _window(required: Decimal, furthest: Decimal, half_mark: Decimal) -> _Window:
     reach = max(4 * half_mark, furthest * Decimal("1.15"))
     return _Window(required - reach, required + reach)
 
 
 def _ticks(window: _Window) -> tuple[Tick, ...]:
-    """At most five round numbers, and never one below zero."""
-    step = _round_step((window.most - window.least) / 4)
-    first = (window.least / step).to_integral_value(rounding="ROUND_CEILING") * step
-    volumes = [first + step * count for count in range(6)]
-    return tuple(Tick(window.x(v), _written(v)) for v in volumes if 0 <= v <= window.most)
+    """At most five round numbers, at least two where the scale has room for them, none below zero."""
+    for parts in (4, 6, 10):
+        step = _round_step((window.most - window.least) / parts)
+        first = (window.least / step).to_integral_value(rounding="ROUND_CEILING") * step
+        volumes = [first + step * count for count in range(parts + 2)]
+        ticks = [Tick(window.x(v), _written(v)) for v in volumes if 0 <= v <= window.most]
+        if len(ticks) > 1:
+            break
+    return tuple(ticks)
 
 
 def _round_step(least: Decimal) -> Decimal:

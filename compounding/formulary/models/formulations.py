@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import ClassVar
 
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from compounding.formulary.models.amounts import AmountField, amount_or_none
 from compounding.formulary.models.products import Product, Substance
 from compounding.reckoning import quantities
-from compounding.reckoning.quantities import Kind
+from compounding.reckoning.quantities import Kind, Quantity
 from compounding.reckoning.refusals import Refusal
 from compounding.reckoning.request import Method
 from compounding.reckoning.worksheet import FinalContainer
@@ -22,6 +23,11 @@ class Storage(models.TextChoices):
     ROOM = "room", "room temperature, 20 to 25 °C"
     FRIDGE = "fridge", "refrigerator, 2 to 8 °C"
     FREEZER = "freezer", "freezer, -25 to -10 °C"
+
+
+def listed(text: str) -> tuple[str, ...]:
+    """Return the words of a column that separates them by commas."""
+    return tuple(word.strip() for word in text.split(",") if word.strip())
 
 
 class FormulationState(models.TextChoices):
@@ -54,7 +60,13 @@ class Formulation(models.Model):
     own_limit_hours = models.PositiveIntegerField(null=True, blank=True)
     own_limit_reason = models.CharField(max_length=200, blank=True)
     mixing = models.CharField(max_length=300)
-    rate = models.CharField(max_length=200, blank=True)
+    rate = models.CharField(max_length=200, blank=True, help_text="as the label says it")
+    run_minutes = models.PositiveIntegerField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(14_400)],
+        help_text="over how long one unit runs; rates are worked out from it",
+    )
     most_units = models.PositiveSmallIntegerField(default=1, help_text="the largest batch")
     light_cover = models.BooleanField(default=False)
     state = models.CharField(max_length=10, choices=FormulationState.choices, default=FormulationState.DRAFT)
@@ -106,14 +118,22 @@ class Formulation(models.Model):
     @property
     def route_list(self) -> tuple[str, ...]:
         """Return the routes it may be ordered for."""
-        return tuple(route.strip() for route in self.routes.split(",") if route.strip())
+        return listed(self.routes)
+
+    @staticmethod
+    def is_peripheral(route: str) -> bool:
+        """Say whether a route may use a small vein: an intravenous one not named central (our own rule)."""
+        words = route.lower()
+        return "intravenous" in words and "central" not in words
 
 
 class FormulationIngredient(models.Model):
     """One active ingredient of a formulation, with what may be ordered of it.
 
     `least_dose` and `most_dose` bound the dose as it is ordered (in `dose_unit`); `least_amount` and
-    `most_amount` bound what ends up in one unit, for a dose that is ordered per kg.
+    `most_amount` bound what ends up in one unit, for a dose that is ordered per kg. These, the
+    concentrations, `most_rate` and `diluents` are hard; outside what is usual (the dose as it is ordered, the
+    concentration) a pharmacist gives a reason.
     """
 
     formulation = models.ForeignKey(Formulation, models.CASCADE, related_name="ingredients")
@@ -130,6 +150,16 @@ class FormulationIngredient(models.Model):
     most_amount = AmountField(Kind.CONTENT, blank=True)
     least_concentration = AmountField(Kind.STRENGTH, blank=True)
     most_concentration = AmountField(Kind.STRENGTH, blank=True)
+    most_rate = AmountField(Kind.DOSE_RATE, blank=True, help_text="10 mEq/h, 4 mg/min, 5 mcg/kg/min")
+    diluents = models.CharField(
+        max_length=200,
+        blank=True,
+        help_text="it may be mixed in, separated by commas: sodium chloride 0.9 %; empty: any",
+    )
+    usual_least = AmountField(Kind.DOSE, blank=True)
+    usual_most = AmountField(Kind.DOSE, blank=True)
+    usual_least_concentration = AmountField(Kind.STRENGTH, blank=True)
+    usual_most_concentration = AmountField(Kind.STRENGTH, blank=True)
     source = models.CharField(max_length=300)
 
     class Meta:
@@ -143,17 +173,25 @@ class FormulationIngredient(models.Model):
         return f"{self.substance.written} in {self.formulation.title}"
 
     def clean(self) -> None:
-        """Refuse a limit in another kind of unit than the dose is ordered in."""
-        for name in ("usual_dose", "least_dose", "most_dose"):
-            self._refuse_other_unit(name)
+        """Refuse a limit in another kind of unit than the dose is ordered in, and a rate without its time."""
+        for name in ("usual_dose", "least_dose", "most_dose", "usual_least", "usual_most"):
+            self._refuse_other_unit(name, amount_or_none(getattr(self, name)), self.dose_unit)
+        most_rate = amount_or_none(self.most_rate)
+        if most_rate is None:
+            return
+        content, _, _per = quantities.code_of(most_rate).partition("/")
+        self._refuse_other_unit("most_rate", quantities.of(1, content), self.dose_unit.partition("/")[0])
+        if self.formulation.run_minutes is None:
+            sentence = "A rate needs its time: write the minutes over which the preparation runs."
+            raise ValidationError({"most_rate": sentence})
 
-    def _refuse_other_unit(self, name: str) -> None:
-        amount = amount_or_none(getattr(self, name))
+    @staticmethod
+    def _refuse_other_unit(name: str, amount: Quantity | None, unit: str) -> None:
         try:
             if amount is not None:
-                quantities.number_in(amount, self.dose_unit)
+                quantities.number_in(amount, unit)
         except (Refusal, KeyError) as error:
-            sentence = f"This must be in {self.dose_unit}, or in a unit that becomes it."
+            sentence = f"This must be in {unit}, or in a unit that becomes it."
             raise ValidationError({name: sentence}) from error
 
     @property

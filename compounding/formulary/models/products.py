@@ -39,7 +39,8 @@ class Product(models.Model):
     """One kind of container as the maker sells it, known by its GTIN.
 
     `content` is what one container holds, `strength` what is drawn from it (a powder has none until it
-    is dissolved), `withdrawable` the most that can be drawn from one.
+    is dissolved), `withdrawable` the most that can be drawn from one. `solution` names what a diluent is as
+    tables of pairs and lists of diluents name it, without its container.
     """
 
     KINDS: ClassVar = [(kind.value, kind.value.replace("-", " ")) for kind in ContainerKind]
@@ -50,11 +51,15 @@ class Product(models.Model):
     maker = models.CharField(max_length=80)
     substance = models.ForeignKey(Substance, models.PROTECT, null=True, blank=True, related_name="products")
     is_diluent = models.BooleanField(default=False)
+    solution = models.CharField(
+        max_length=80, blank=True, help_text="what a diluent is: sodium chloride 0.9 %, dextrose 5 %"
+    )
     kind = models.CharField(max_length=20, choices=KINDS)
     content = AmountField(Kind.CONTENT, blank=True, help_text="in one container: 1 g, 20 mEq, 10000 units")
     volume = AmountField(Kind.VOLUME, blank=True, help_text="labelled; none for a powder or an empty bag")
     strength = AmountField(Kind.STRENGTH, blank=True, help_text="as drawn; empty for a powder")
     withdrawable = AmountField(Kind.VOLUME, blank=True, help_text="the most that can be drawn from one")
+    osmolarity = AmountField(Kind.STRENGTH, blank=True, help_text="as its label prints it: 308 mOsmol/L")
     is_multi_dose = models.BooleanField(default=False)
     overfill = AmountField(Kind.VOLUME, blank=True, help_text="a bag's usual excess over its label")
     capacity = AmountField(Kind.VOLUME, blank=True, help_text="the most a bag holds")
@@ -96,11 +101,13 @@ class Product(models.Model):
         return f"{self.name} ({self.maker})"
 
     def clean(self) -> None:
-        """Refuse a solution without its volume or strength and a bag without its capacity."""
+        """Refuse a solution without volume or strength, a bag without capacity, a diluent without name."""
         if self.kind == ContainerKind.BAG:
             self._require("capacity")
         elif self.kind != ContainerKind.POWDER_VIAL:
             self._require("volume")
+        if self.is_diluent and self.volume:
+            self._require("solution")
         if not self.is_diluent:
             self._require("content", "withdrawable")
             if self.kind != ContainerKind.POWDER_VIAL:
