@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import json
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -71,6 +72,33 @@ def first_check_missing(look: Look) -> Iterator[str]:
             yield f"The first check of {transfer.of_what} is missing."
         elif not answer.agrees:
             yield f"The first check of {transfer.of_what} differs."
+
+
+def caution_without_reason(look: Look) -> Iterator[str]:
+    """Every caution of the worksheet has the reason of the pharmacist who took the last first check."""
+    given = reasons_given(look.preparation).reasons if look.worksheet.cautions else {}
+    for caution in look.worksheet.cautions:
+        if not given.get(caution.code):
+            yield f"No reason is recorded for this: {caution.text}"
+
+
+@dataclass(frozen=True)
+class Reasons:
+    """The reasons given at a first check, by the code of the caution; by whom and when."""
+
+    reasons: Mapping[str, str]
+    by: str = ""
+    at: datetime | None = None
+
+
+def reasons_given(preparation: Preparation) -> Reasons:
+    """Return the reasons of the last first check, as its entry holds them; none before any."""
+    entry = preparation.entries.filter(act="first check").select_related("person").last()
+    try:
+        reasons = json.loads(entry.text)["facts"]["reasons"] if entry else {}
+        return Reasons(dict(reasons), entry.person.name, entry.at) if entry else Reasons({})
+    except (ValueError, KeyError, TypeError):  # an entry that was tampered with: `record_broken` says so
+        return Reasons({})
 
 
 def amount_missing(look: Look) -> Iterator[str]:
@@ -181,6 +209,7 @@ BLOCKERS: tuple[Callable[[Look], Iterator[str]], ...] = (
     not_handed_over,
     step_missing,
     first_check_missing,
+    caution_without_reason,
     amount_missing,
     amounts_disagree,
     not_independent,

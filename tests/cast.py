@@ -194,6 +194,7 @@ class Hands:
 
     def _recalculate(self, step: Step) -> None:
         volumes = {one.number: typed(number_in(one.required, "mL")) for one in self.worksheet.transfers}
+        reasons = {caution.code: "agreed with the prescriber" for caution in self.worksheet.cautions}
         run.recalculate(
             code=self.code,
             person=self.checker,
@@ -201,6 +202,7 @@ class Hands:
             place=step.place,
             volumes=volumes,
             has_seen_materials=True,
+            reasons=reasons,
         )
 
     def _sight(self, step: Step) -> None:

@@ -33,6 +33,7 @@ from checklists.refusals.bench import (
 from checklists.refusals.checks import (
     AtACheck,
     AtAHold,
+    CautionsWithoutReason,
     ChecksByField,
     Disclosed,
     MaterialsNotSeen,
@@ -73,6 +74,7 @@ __all__ = [
     "AtAScan",
     "AtTheBench",
     "Blocker",
+    "CautionsWithoutReason",
     "ChecksByField",
     "Disclosed",
     "HoodInUse",

@@ -64,6 +64,12 @@ class ChecksByField(AtACheck):
         super().__init__()
 
 
+class CautionsWithoutReason(ChecksByField):
+    """Cautions of the worksheet that nobody has given a reason for, each with its own sentence."""
+
+    wording = "A caution still needs its reason. Write it beneath the caution, or refuse the check."
+
+
 class AtAHold(Refusal):
     """A hold that cannot be resolved so."""
 

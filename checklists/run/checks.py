@@ -9,6 +9,7 @@ from checklists.method.agreement import compare, recalculation_agrees
 from checklists.method.step_kinds import Takes
 from checklists.models import Hold, Reading, Recalculation, Sighting, Step
 from checklists.refusals import (
+    CautionsWithoutReason,
     ChecksByField,
     MaterialsNotSeen,
     NotDrawnYet,
@@ -38,11 +39,20 @@ def take_check(bench: Bench, *, place: int) -> None:
 
 
 @act
-def recalculate(bench: Bench, *, place: int, volumes: Mapping[int, str], has_seen_materials: bool) -> None:
-    """First check: every transfer's volume worked out from the order, and the materials seen."""
+def recalculate(
+    bench: Bench,
+    *,
+    place: int,
+    volumes: Mapping[int, str],
+    has_seen_materials: bool,
+    reasons: Mapping[str, str] | None = None,
+) -> None:
+    """First check: every transfer's volume worked out from the order, a reason for each caution by its code,
+    and the materials seen.
+    """
     step = _checked(bench, place, Takes.RECALCULATION)
     refuse_if_shown(bench)
-    typed = _all_typed(bench, volumes)
+    typed, given = _all_typed(bench, volumes, reasons or {})
     if not has_seen_materials:
         raise MaterialsNotSeen()
     attempt = bench.preparation.recalculations.values("attempt").distinct().count() + 1
@@ -53,24 +63,38 @@ def recalculate(bench: Bench, *, place: int, volumes: Mapping[int, str], has_see
         attempt=attempt,
         volumes={str(number): write(volume) for number, volume in typed.items()},
         differing=differing,
+        reasons=given,
     )
     if differing:
         bench.open_hold(Hold.Cause.RECALCULATION_DIFFERS, draws=_draws_of(bench, differing), step=step)
     bench.finish(step)
 
 
-def _all_typed(bench: Bench, volumes: Mapping[int, str]) -> dict[int, Quantity]:
-    """Read every transfer's volume; refuse all together, so that nothing typed is lost."""
+def _all_typed(
+    bench: Bench, volumes: Mapping[int, str], reasons: Mapping[str, str]
+) -> tuple[dict[int, Quantity], dict[str, str]]:
+    """Read every transfer's volume and every caution's reason; refuse all together, so that nothing typed is
+    lost.
+    """
     typed: dict[int, Quantity] = {}
-    faults: dict[str, str] = {}
+    given: dict[str, str] = {}
+    unread: dict[str, str] = {}
+    without: dict[str, str] = {}
     for transfer in bench.worksheet.transfers:
         try:
             typed[transfer.number] = volume_typed(volumes.get(transfer.number, ""), MOST)
         except Refusal as refusal:
-            faults[f"volume_{transfer.number}"] = refusal.sentence
-    if faults:
-        raise ChecksByField(by_field=faults)
-    return typed
+            unread[f"volume_{transfer.number}"] = refusal.sentence
+    for caution in bench.worksheet.cautions:
+        try:
+            given[caution.code] = reason_typed(reasons.get(caution.code, ""))
+        except Refusal as refusal:
+            without[f"reason_{caution.code}"] = refusal.sentence
+    if unread:
+        raise ChecksByField(by_field=unread | without)
+    if without:
+        raise CautionsWithoutReason(by_field=without)
+    return typed, given
 
 
 def _recalculated(bench: Bench, number: int, volume: Quantity, attempt: int) -> Recalculation:

@@ -15,11 +15,13 @@ from checklists.refusals import ChecksByField
 from checklists.run.checks import INSPECTED
 from checklists.run.ending import MEANING
 from checklists.run.holds import resolutions
+from checklists.run.typed import LONGEST_REASON
 from checklists.views.shared import PHARMACIST, for_roles, key, page, person, refused_as
 from checklists.worklists import bench, checks, compared
 from compounding.reckoning.refusals import Refusal
 
 for_pharmacist = for_roles(PHARMACIST)
+REASON = "reason_"
 
 
 @for_pharmacist
@@ -41,7 +43,11 @@ def waiting_rows(request: HttpRequest) -> HttpResponse:
 def _first_check(request: HttpRequest, code: str, place: int, refusal: Refusal | None) -> HttpResponse:
     preparation = bench.find(code)
     faults = refusal.by_field if isinstance(refusal, ChecksByField) else {}
-    typed = {name: value[:40] for name, value in request.POST.items() if isinstance(value, str)}
+    typed = {
+        name: value[: LONGEST_REASON if name.startswith(REASON) else 40]
+        for name, value in request.POST.items()
+        if isinstance(value, str)
+    }
     screen = checks.first_check(
         preparation, checks.find_step(preparation, place), refusal=_said(refusal), typed=typed, faults=faults
     )
@@ -119,6 +125,11 @@ def recalculate(request: HttpRequest, code: str, place: int) -> HttpResponse:
         place=place,
         volumes=typed,
         has_seen_materials=bool(request.POST.get("materials")),
+        reasons={
+            name.removeprefix(REASON): str(value)
+            for name, value in request.POST.items()
+            if name.startswith(REASON)
+        },
     )
     return redirect("committed", code, place)
 

@@ -65,6 +65,16 @@ class Ask:
 
 
 @dataclass(frozen=True)
+class CautionAsk:
+    """What is allowed only with a reason, and the reason: empty but for what was typed a moment ago."""
+
+    field: str
+    text: str
+    typed: str
+    fault: str
+
+
+@dataclass(frozen=True)
 class CheckFrame:
     """What every check has: which preparation, which step, since when it waits."""
 
@@ -81,7 +91,7 @@ class CheckFrame:
 
 @dataclass(frozen=True)
 class FirstCheckScreen:
-    """The first check: the order, the products' facts, the materials, an empty field a transfer."""
+    """The first check: the order, the products' facts, the materials, a field a transfer and a caution."""
 
     frame: CheckFrame
     order: OrderView
@@ -89,6 +99,7 @@ class FirstCheckScreen:
     products: tuple[ProductFact, ...]
     containers: tuple[SeenContainer, ...]
     asks: tuple[Ask, ...]
+    cautions: tuple[CautionAsk, ...]
     has_seen_materials: bool
 
 

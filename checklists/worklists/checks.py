@@ -19,6 +19,7 @@ from checklists.refusals import Disclosed, NoSuchHold, NotIndependent, OutOfOrde
 from checklists.worklists import bench
 from checklists.worklists.checker_screens import (
     Ask,
+    CautionAsk,
     CheckFrame,
     FirstCheckScreen,
     ProductFact,
@@ -32,7 +33,7 @@ from checklists.worklists.order_view import order_view
 from checklists.worklists.words import STEP_NAMES
 from compounding.formulary.models import Product
 from compounding.reckoning.quantities import write
-from compounding.reckoning.worksheet import Draw, Purpose, Transfer, Worksheet, from_plain
+from compounding.reckoning.worksheet import Caution, Draw, Purpose, Transfer, Worksheet, from_plain
 
 OPEN = (Preparation.State.IN_WORK, Preparation.State.PAUSED, Preparation.State.HANDED_OVER)
 
@@ -171,8 +172,14 @@ def first_check(
         products=_products(worksheet),
         containers=containers(preparation),
         asks=tuple(_ask(transfer, worksheet, typed, faults) for transfer in worksheet.transfers),
+        cautions=tuple(_caution(caution, typed, faults) for caution in worksheet.cautions),
         has_seen_materials=bool(typed.get("materials")),
     )
+
+
+def _caution(caution: Caution, typed: Mapping[str, str], faults: Mapping[str, str]) -> CautionAsk:
+    field = f"reason_{caution.code}"
+    return CautionAsk(field, caution.text, typed.get(field, ""), faults.get(field, ""))
 
 
 def _ask(

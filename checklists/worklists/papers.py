@@ -14,6 +14,7 @@ from django.utils.formats import date_format
 from django.utils.safestring import SafeString, mark_safe
 
 from checklists.audit import first_fault
+from checklists.gate import reasons_given
 from checklists.models import Label, Preparation
 from checklists.worklists.checker_screens import AmountRow, SeenContainer
 from checklists.worklists.identity import identity
@@ -56,6 +57,16 @@ class StepLine:
 
 
 @dataclass(frozen=True)
+class CautionLine:
+    """A caution as the record prints it: the reason, who gave it and when; empty before the first check."""
+
+    text: str
+    reason: str
+    by: str
+    at: datetime | None
+
+
+@dataclass(frozen=True)
 class EntryLine:
     """An entry as the record prints it."""
 
@@ -76,6 +87,7 @@ class RecordPaper:
     order: OrderView
     worksheet: Worksheet
     beyond_use_at: datetime
+    cautions: tuple[CautionLine, ...]
     containers: tuple[SeenContainer, ...]
     rows: tuple[AmountRow, ...]
     steps: tuple[StepLine, ...]
@@ -148,6 +160,15 @@ def step_lines(preparation: Preparation) -> tuple[StepLine, ...]:
             reason=step.reason,
         )
         for number, step in enumerate(steps, 1)
+    )
+
+
+def caution_lines(preparation: Preparation, worksheet: Worksheet) -> tuple[CautionLine, ...]:
+    """Return every caution with the reason that a pharmacist gave for it."""
+    given = reasons_given(preparation)
+    return tuple(
+        CautionLine(caution.text, given.reasons.get(caution.code, ""), given.by, given.at)
+        for caution in worksheet.cautions
     )
 
 

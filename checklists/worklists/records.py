@@ -8,7 +8,14 @@ from checklists.worklists.checks import containers
 from checklists.worklists.compared import rows_of
 from checklists.worklists.identity import identity
 from checklists.worklists.order_view import order_view
-from checklists.worklists.papers import RecordPaper, broken, entry_lines, square, step_lines
+from checklists.worklists.papers import (
+    RecordPaper,
+    broken,
+    caution_lines,
+    entry_lines,
+    square,
+    step_lines,
+)
 from compounding.reckoning.worksheet import from_plain
 
 ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
@@ -23,6 +30,7 @@ def record(preparation: Preparation) -> RecordPaper:
         order=order_view(preparation.order),
         worksheet=worksheet,
         beyond_use_at=preparation.beyond_use_at,
+        cautions=caution_lines(preparation, worksheet),
         containers=containers(preparation),
         rows=rows_of(preparation),
         steps=step_lines(preparation),

@@ -136,6 +136,7 @@ class StepScreen:
     hood_name: str = ""
     order: OrderView | None = None
     working: tuple[WorkingLine, ...] = ()
+    cautions: tuple[str, ...] = ()
     lines: tuple[str, ...] = ()
     about: dict[str, str | int] = field(default_factory=dict)
     refusal: str = ""

@@ -25,7 +25,7 @@ from compounding.reckoning.worksheet import Draw, Worksheet
 DATE = "beyond-use date"
 
 #: Lines of the working that are for the record rather than for the bench.
-LEFT_OUT = ("containers", "true volume", "with overfill", "labelled volume")
+LEFT_OUT = ("containers", "true volume", "with overfill", "labelled volume", "osmolarity", "pairs looked up")
 
 
 @dataclass(frozen=True)
@@ -82,6 +82,10 @@ def _worksheet_lines(case: Case) -> dict[str, Any]:
             WorkingLine(line.about, line.text.partition("; rounding")[0])
             for line in lines
             if line not in dates[:-1]
+        ),
+        # The first sentence: what to do about it is the pharmacist's, at the first check.
+        "cautions": tuple(
+            f"{one.text.removesuffix('.').partition('. ')[0]}." for one in case.worksheet.cautions
         ),
     }
 

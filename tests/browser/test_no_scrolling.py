@@ -24,7 +24,7 @@ def by_weight() -> dict[str, str]:
 
 
 EVERY_DAY = {
-    "powder, long names": lambda: order("vancomycin-nacl-250", "1100 mg", **LONG),
+    "powder with a caution, long names": lambda: order("vancomycin-nacl-500", "1750 mg", **LONG),
     "ampoules, diluent withdrawn": lambda: order("aminophylline-d5w-100", "350 mg"),
     "two additives, long names": lambda: order("potassium-magnesium-nacl-1000", "20 mEq|2 g", **LONG),
     "hazardous": lambda: order("fluorouracil-nacl-500", "800 mg"),

@@ -68,6 +68,13 @@ def _seen_last_differs(work: Hands) -> None:
     seen.save()
 
 
+def _caution(work: Hands) -> None:
+    """A caution that nobody was asked about at the first check."""
+    preparation = work.preparation
+    preparation.worksheet["cautions"] = [{"code": "weight-old", "text": "The body weight is 41 days old."}]
+    preparation.save(update_fields=["worksheet"])
+
+
 def _no_reading(work: Hands) -> None:
     _sightings(3)(work).delete()
     work.preparation.readings.filter(draw=3).delete()
@@ -134,6 +141,12 @@ OBSTACLES = (
         "first-check-missing",
         "The first check of vancomycin differs.",
         lambda work: work.preparation.recalculations.filter(transfer=2).update(agrees=False),
+    ),
+    Obstacle(
+        "a caution without a reason",
+        "caution-without-reason",
+        "No reason is recorded for this: The body weight is 41 days old.",
+        _caution,
     ),
     Obstacle("a drawn amount missing", "amount-missing", "Draw 3 has no drawn amount.", _no_reading),
     Obstacle(

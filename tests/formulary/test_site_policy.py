@@ -27,7 +27,9 @@ def test_a_change_is_a_new_version_with_all_other_limits_kept() -> None:
     assert (row.version, row.reason, row.changed_by, row.at) == (2, "committee of May", "Edda", NOW)
     assert policy.current_policy() == Policy(version=2, agreement_percent=Decimal(3))
     policy.change_policy(reason="weights", by="Edda", weight_days=7, half_marks_from="0.5 mL")
-    assert policy.current_policy() == Policy(3, agreement_percent=Decimal(3), half_marks_from=of("0.5", "mL"))
+    assert policy.current_policy() == Policy(
+        3, agreement_percent=Decimal(3), half_marks_from=of("0.5", "mL"), weight_days=7
+    )
     assert policy.weight_days() == 7
     assert SitePolicy.objects.count() == 2
 

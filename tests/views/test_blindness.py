@@ -176,7 +176,7 @@ KEYS = {
         "act_url", "identity", "key", "number", "place", "refusal", "refuse_url", "since", "what",
     ],
     "FirstCheckScreen": [
-        "asks", "containers", "frame", "has_seen_materials", "method", "order", "products",
+        "asks", "cautions", "containers", "frame", "has_seen_materials", "method", "order", "products",
     ],
     "Ask": ["fault", "field", "label", "typed"],
     "ProductFact": ["content", "diluent", "how", "name", "strength"],
