@@ -29,7 +29,8 @@ LAUNCH = (
 )
 TELL_VIOLATIONS = """
 document.addEventListener("securitypolicyviolation", (event) => window.tellViolation(
-  `${event.effectiveDirective} refused ${event.blockedURI} ${event.sample} at ${event.sourceFile} on ${location.pathname} ${event.target?.outerHTML?.slice(0, 200)}`));
+  `${event.effectiveDirective} refused ${event.blockedURI} ${event.sample} at ${event.sourceFile}
+  on ${location.pathname} ${event.target?.outerHTML?.slice(0, 200)}`));
 """
 
 
@@ -157,7 +158,7 @@ def shot() -> Callable[..., Path]:
     def take(page: Page, name: str, **options: object) -> Path:
         PICTURES.mkdir(parents=True, exist_ok=True)
         path = PICTURES / f"{name}.png"
-        # Hiding the caret would leave style attributes behind, which our policy refuses when a piece is swapped.
+        # Hiding the caret would leave style attributes behind, which our policy refuses when a piece is swapped.  # noqa: E501
         page.screenshot(path=path, caret="initial", **options)
         return path
 

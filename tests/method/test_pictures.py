@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import pytest
 
+from checklists.method.agreement import odd_one
 from checklists.method.pictures import hood_picture, scale_picture, syringe_picture
 from checklists.method.pictures.hood import Area
-from checklists.method.agreement import odd_one
 from checklists.method.pictures.syringe import numbered_every
 from compounding.reckoning.airflow import Deck, Item, Placed
 

@@ -105,12 +105,16 @@ def test_the_direct_draw_breaks_every_limit() -> None:
     assert (smallest.top, smallest.step, smallest.least) == (D(1), D("0.01"), D("0.2"))
     assert smallest.nearest_mark(D("0.0735")) == D("0.07")
     assert [cut(part) for part in (DIRECT.rounding, DIRECT.instrument, DIRECT.expected)] == [
-        "4.76", "23.43", "23.91",
-    ]  # fmt: skip
+        "4.76",
+        "23.43",
+        "23.91",
+    ]
     policy = DEMANDS.policy
     assert (policy.rounding_limit_percent, policy.instrument_limit_percent, policy.least_fill_percent) == (
-        2, 10, 20,
-    )  # fmt: skip
+        2,
+        10,
+        20,
+    )
     assert DIRECT.rounding > 2
     assert DIRECT.expected > 10
     with pytest.raises(NotMeasurable, match=r"used from 0\.2 mL up"):
@@ -212,7 +216,31 @@ def test_every_line_of_working_stands_on_the_page(line: Callable[[], str]) -> No
 
 
 # said in the prose, and taken from the order, policy, or the standard's own name
-SAID = frozenset("0.735 20 2 1 0.01 0.07 7886 10 0.2 0.4 3.6 4 0.74 0.1 0.68 0.7 4.76 8.07 1.5 5".split())
+SAID = frozenset(
+    [
+        "0.735",
+        "20",
+        "2",
+        "1",
+        "0.01",
+        "0.07",
+        "7886",
+        "10",
+        "0.2",
+        "0.4",
+        "3.6",
+        "4",
+        "0.74",
+        "0.1",
+        "0.68",
+        "0.7",
+        "4.76",
+        "8.07",
+        "1.5",
+        "5",
+        "0.0735",
+    ]
+)
 
 
 def test_no_number_of_the_page_is_left_untried(capsys) -> None:
