@@ -46,7 +46,9 @@ def lock(request: HttpRequest) -> HttpResponse:
         return redirect(safe_next(request))
     request.session["locked"] = True
     fault = _("The PIN is not right. Type it again.") if request.method == "POST" else ""
-    return page(request, "people/lock.html", next=safe_next(request), fault=fault)
+    response = page(request, "people/lock.html", next=safe_next(request), fault=fault)
+    response.status_code = 409 if fault else 200
+    return response
 
 
 @for_roles(*EVERYBODY)
@@ -78,9 +80,14 @@ def _identify(request: HttpRequest, template: str) -> HttpResponse:
         if found is not None:
             target = safe_next(request) if "next" in request.POST else ""
             login(request, found)
+            request.session.pop("locked", None)
             request.session["seen_at"] = timezone.now().timestamp()
             return redirect(target if target and target != request.path else home_of(request))
-    fault = _("Badge and PIN do not belong together. Scan the badge and type its PIN.") if typed else ""
+    fault = (
+        _("Badge and PIN do not belong together. Scan the badge and type its PIN.")
+        if request.method == "POST"
+        else ""
+    )
     next_page = request.POST.get("next") or request.GET.get("next") or ""
     response = page(request, template, badge=typed[:40], fault=fault, next=next_page)
     response.status_code = 409 if fault else 200
