@@ -116,7 +116,7 @@ def recalculate(request: HttpRequest, code: str, place: int) -> HttpResponse:
     typed = {
         int(name[7:]): value
         for name, value in request.POST.items()
-        if name.startswith("volume_") and name[7:].isdecimal()
+        if name.startswith("volume_") and name[7:].isdecimal() and len(name) < 12
     }
     run.recalculate(
         code=code,

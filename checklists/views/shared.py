@@ -86,7 +86,8 @@ def person(request: HttpRequest) -> Person:
 
 def key(request: HttpRequest) -> str:
     """Return the key of the act: the form's own, so that sending it twice does it once."""
-    return request.POST.get("key", "").strip()[:60] or secrets.token_hex(16)
+    sent = request.POST.get("key", "").strip()[:60]
+    return sent if sent and sent.isprintable() else secrets.token_hex(16)
 
 
 def page(request: HttpRequest, template: str, **context: Any) -> HttpResponse:

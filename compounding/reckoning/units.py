@@ -132,7 +132,7 @@ def _built(parts: tuple[str, ...]) -> Unit:
     powers = {parts[0]: 1}
     for below in parts[1:]:
         powers[below] = -1
-    return registry.Unit(UnitsContainer(powers))
+    return registry.Unit(UnitsContainer(powers, non_int_type=Decimal))
 
 
 def _codes() -> dict[str, tuple[Unit, Kind]]:

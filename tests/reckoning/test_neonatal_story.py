@@ -216,30 +216,8 @@ def test_every_line_of_working_stands_on_the_page(line: Callable[[], str]) -> No
 
 
 # said in the prose, and taken from the order, policy, or the standard's own name
-SAID = frozenset(
-    [
-        "0.735",
-        "20",
-        "2",
-        "1",
-        "0.01",
-        "0.07",
-        "7886",
-        "10",
-        "0.2",
-        "0.4",
-        "3.6",
-        "4",
-        "0.74",
-        "0.1",
-        "0.68",
-        "0.7",
-        "4.76",
-        "8.07",
-        "1.5",
-        "5",
-        "0.0735",
-    ]
+SAID = set(
+    NUMBER.findall("0.735 0.0735 20 10 2 1 0.01 0.07 7886 0.2 0.4 3.6 4 0.74 0.1 0.68 0.7 4.76 8.07 1.5 5")
 )
 
 
