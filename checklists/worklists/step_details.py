@@ -159,7 +159,7 @@ def _draw(case: Case) -> dict[str, Any]:
             amount=write(draw.target),
             number_only=write(draw.target).split(" ")[0],
             syringe=_("%(size)s syringe") % {"size": write(size)},
-            air=write(draw.air) if number_in(draw.air, "mL") else "",
+            air=_air(draw),
             is_hazardous=case.worksheet.hazardous,
             portions=tuple(PortionView(p.container, write(p.volume)) for p in draw.sources),
             picture=syringe_picture(
@@ -167,6 +167,18 @@ def _draw(case: Case) -> dict[str, Any]:
             ),
         )
     }
+
+
+def _air(draw: Draw) -> str:
+    """Say how much air goes first into each container; empty where none does."""
+    if not number_in(draw.air, "mL"):
+        return ""
+    shares = [(portion.container, write(draw.air_into(portion), 1)) for portion in draw.sources]
+    if len(shares) == 1:
+        return shares[0][1]
+    if len({amount for _container, amount in shares}) == 1:
+        return _("%(amount)s into each") % {"amount": shares[0][1]}
+    return ", ".join(f"{amount} {container}" for container, amount in shares)
 
 
 def _about_draw(case: Case) -> dict[str, Any]:

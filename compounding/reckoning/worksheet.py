@@ -14,7 +14,7 @@ from typing import Any
 
 from cattrs import Converter
 
-from compounding.reckoning.quantities import Quantity, restore, store
+from compounding.reckoning.quantities import Quantity, number_in, restore, store
 from compounding.reckoning.refusals import WithoutProof
 
 
@@ -113,6 +113,10 @@ class Draw:
     destination: str
     air: Quantity
     error: ErrorBudget
+
+    def air_into(self, portion: Portion) -> Quantity:
+        """Return the part of the air that goes into one container: its share of what is drawn."""
+        return self.air * number_in(portion.volume, "mL") / number_in(self.target, "mL")
 
 
 @dataclass(frozen=True)
