@@ -116,7 +116,8 @@ class Draw:
 
     def air_into(self, portion: Portion) -> Quantity:
         """Return the part of the air that goes into one container: its share of what is drawn."""
-        return self.air * number_in(portion.volume, "mL") / number_in(self.target, "mL")
+        share: Quantity = self.air * number_in(portion.volume, "mL") / number_in(self.target, "mL")
+        return share
 
 
 @dataclass(frozen=True)
