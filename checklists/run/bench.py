@@ -134,7 +134,9 @@ def act(function: Callable[..., None]) -> Callable[..., Preparation]:
     @wraps(function)
     def once(*, code: str, person: Person, key: str, **given: Any) -> Preparation:
         with transaction.atomic(durable=True):
-            preparation = Preparation.objects.select_for_update().filter(code=code).first()
+            # no_key, here and wherever a row is locked: PostgreSQL looks up the order again when a
+            # preparation is saved twice, and would wait on somebody who holds that order and waits on us.
+            preparation = Preparation.objects.select_for_update(no_key=True).filter(code=code).first()
             if preparation is None:
                 raise NoSuchPreparation(code=code)
             if not record.was_done(preparation, key):

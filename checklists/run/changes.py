@@ -76,7 +76,9 @@ def _was_done(order: Order, key: str) -> bool:
 
 def _stop(order: Order, person: Person, key: str, cause: Hold.Cause, note: str) -> None:
     """Put every preparation of the order on hold; a released one only gets the news on record."""
-    for preparation in order.preparations.select_for_update().exclude(state=Preparation.State.DISCARDED):
+    for preparation in order.preparations.select_for_update(no_key=True).exclude(
+        state=Preparation.State.DISCARDED
+    ):
         bench = Bench(preparation, person, timezone.now(), key)
         if preparation.state == Preparation.State.RELEASED:
             bench.write("order no longer asks for it", cause=cause.value, note=note)

@@ -44,7 +44,12 @@ def open_preparation(*, number: str, person: Person, key: str) -> Preparation:
 
 
 def _open(number: str, person: Person, key: str) -> Preparation:
-    order = Order.objects.select_for_update().select_related("formulation").filter(number=number).first()
+    order = (
+        Order.objects.select_for_update(no_key=True)
+        .select_related("formulation")
+        .filter(number=number)
+        .first()
+    )
     if order is None:
         raise OrderNotActive(number=number, state="not known")
     existing = order.preparations.exclude(state=State.DISCARDED).first()

@@ -57,7 +57,7 @@ def container(bench: Bench, step: Step, given: Given) -> dict[str, object]:
 def hood(bench: Bench, step: Step, given: Given) -> dict[str, object]:
     """Take the hood that was scanned: free, certified, running long enough, right for this preparation."""
     code = scanning.read_own_code(given.get("scan", ""), "H")
-    found = Hood.objects.select_for_update().filter(code=code).first()
+    found = Hood.objects.select_for_update(no_key=True).filter(code=code).first()
     if found is None:
         raise NoSuchHood(code=codes.grouped(code))
     if bench.worksheet.hazardous and not found.takes_hazardous:

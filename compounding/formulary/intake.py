@@ -98,7 +98,7 @@ def _written(day: date | None) -> str:
 
 
 def _open_order(order: Order) -> Order:
-    locked = Order.objects.select_for_update().get(pk=order.pk)
+    locked = Order.objects.select_for_update(no_key=True).get(pk=order.pk)
     if locked.state != OrderState.ACTIVE:
         raise OrderClosed(number=codes.grouped(locked.number), state=locked.state, reason=locked.reason)
     return locked

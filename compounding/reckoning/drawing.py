@@ -101,13 +101,15 @@ def two_sizes(wanted: Decimal, demands: Demands) -> tuple[Fill, ...]:
 def several(wanted: Decimal, demands: Demands) -> tuple[Fill, ...]:
     """Return the fewest draws for a volume over the largest syringe: equal, else equal and a rest; or
     nothing.
+
+    One fewer than hold it all may do where each rounds down to its top mark (120.3 mL is two of 60 mL).
     """
-    fewest = int((wanted / demands.sizes[-1].most).to_integral_value(ROUND_CEILING))
-    for count in range(fewest, min(fewest + 2, demands.policy.most_draws + 1)):
+    enough = int((wanted / demands.sizes[-1].most).to_integral_value(ROUND_CEILING))
+    for count in range(max(1, enough - 1), min(enough + 2, demands.policy.most_draws + 1)):
         share = one_fill(wanted / count, demands)
         if share:
             return (share,) * count
-        fills = _equal_and_rest(wanted, count, demands)
+        fills = _equal_and_rest(wanted, count, demands) if count >= enough else ()
         if fills:
             return fills
     return ()
@@ -151,7 +153,7 @@ def _pairs(size: Size, wanted: Decimal, demands: Demands) -> Iterator[tuple[Fill
         rest = wanted - target
         if target < size.least or rest >= target:
             return
-        smaller = [fill for fill in _candidates(rest, demands) if fill.size.top < size.top] if rest else []
+        smaller = [fill for fill in _candidates(rest, demands) if fill.size.top < size.top]
         if smaller:
             yield _fill(size, target, target, demands), min(smaller, key=_preference)
 
@@ -198,11 +200,11 @@ def _not_measurable(volume: Quantity, wanted: Decimal, demands: Demands) -> NotM
     smallest = demands.sizes[0]
     if wanted > demands.sizes[-1].most * demands.policy.most_draws:
         why = f"it would take more than {demands.policy.most_draws} syringes"
-    elif closest is None and wanted > demands.sizes[-1].most:
-        why = f"no set of draws rounds it by at most {short_percent(limit)} %"
-    elif closest is None:
+    elif closest is None and wanted < smallest.least:
         least = write(of(smallest.least, "mL"))
         why = f"the smallest syringe ({write(smallest.syringe.size)}) is used from {least} up"
+    elif closest is None:
+        why = f"no set of draws rounds it by at most {short_percent(limit)} %"
     elif closest.error.rounding > limit:
         mark = write(of(closest.target, "mL"))
         why = (

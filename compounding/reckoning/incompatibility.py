@@ -81,12 +81,14 @@ def conflicts(substances: Iterable[str], diluent: str, table: PairTable) -> tupl
 
     Names are compared without regard to case and spaces; names of groups stand for their members.
     """
-    present = [name for name in dict.fromkeys((*substances, diluent)) if name.strip()]
+    present = {name: plain_name(name) for name in (*substances, diluent) if name.strip()}
+    sides = [(pair, _names(pair.first, table), _names(pair.second, table)) for pair in table.pairs]
+    at_hand = [row for row in sides if not (row[1] | row[2]).isdisjoint(present.values())]
     found = (
         Conflict(one, other, pair)
-        for one, other in combinations(present, 2)
-        for pair in table.pairs
-        if _speaks_of(pair, plain_name(one), plain_name(other), table.groups)
+        for (one, plain), (other, beside) in combinations(present.items(), 2)
+        for pair, first, second in at_hand
+        if (plain in first and beside in second) or (beside in first and plain in second)
     )
     return tuple(sorted(found, key=lambda conflict: conflict.pair.verdict is not Verdict.STOP))
 
@@ -113,13 +115,8 @@ def _pair(row: Mapping[str, str]) -> Pair:
     )
 
 
-def _speaks_of(pair: Pair, one: str, other: str, groups: Mapping[str, frozenset[str]]) -> bool:
-    first, second = _names(pair.first, groups), _names(pair.second, groups)
-    return (one in first and other in second) or (other in first and one in second)
-
-
-def _names(name: str, groups: Mapping[str, frozenset[str]]) -> frozenset[str]:
-    return groups.get(name, frozenset()) | {name}
+def _names(name: str, table: PairTable) -> frozenset[str]:
+    return table.groups.get(name, frozenset()) | {name}
 
 
 def plain_name(name: str) -> str:

@@ -44,10 +44,10 @@ def measured(text: str) -> Measured:
     by volume.
     """
     number, _, code = text.partition(" ")
-    if code == "%":
-        return Fraction(number) * 10, ("mass", "volume")
     top, *below = code.split("/")
     try:
+        if code == "%":
+            return Fraction(number) * 10, ("mass", "volume")
         kind, size = _UNITS[top]
         kinds = [kind]
         for unit in below:

@@ -40,11 +40,6 @@ class Plan:
     overfill: Fraction
     labelled: Fraction
 
-    @property
-    def additive(self) -> Fraction:
-        """Return the volume of all drugs."""
-        return sum((one.volume for one in self.wanted), Fraction(0))
-
 
 def plan_of(request: dict[str, Any]) -> Plan:
     """Return what one unit takes, computed from the order alone."""

@@ -40,8 +40,8 @@ class Size:
         return (volume / self.mark).quantize(Decimal(1), rounding=ROUND_FLOOR) * self.mark
 
     def may_hold(self, volume: Decimal) -> bool:
-        """Tell whether a volume is within the fill limits."""
-        return self.least <= volume <= self.most
+        """Tell whether a volume is within the fill limits; nothing is no fill, whatever the least is."""
+        return bool(volume) and self.least <= volume <= self.most
 
 
 def size_of(syringe: Syringe, policy: Policy, hazardous: bool) -> Size:

@@ -71,6 +71,8 @@ def test_one_byte_changed_anywhere_is_found_and_named(everybody: Cast, recorded:
         value = get_raw(entry, column)
         for index in sorted({0, 1, len(value) // 3, len(value) // 2, len(value) - 2, len(value) - 1}):
             set_raw(entry, column, flipped(value, index, bit))
+            if get_raw(entry, column) == value:
+                continue  # PostgreSQL reads `!` between date and time as a space: nothing was changed
             named(recorded, entry.number)
             set_raw(entry, column, value)
     assert verify()[0]

@@ -54,6 +54,8 @@ AGREEMENTS = {
     "drawn and seen agree, the target does not": (
         "17.5", "17.5", "30", "1", "18.5", "18.5", False, "1", "0.5", "required",
     ),
+    # required and drawn are 18 - 17.5 = 0.5 apart, just half a mark, and so agree; 20 stands alone
+    "one far off two that just agree": ("17.5", "17.5", "30", "1", "18", "20", False, "2.5", "0.5", "seen"),
     "all three apart": ("17.5", "17.5", "30", "1", "19", "16", False, "3", "0.5", ""),
     # the published failure: 0.068 mL ordered, 0.68 mL drawn and read; mark 0.01, half 0.005
     "ten times too much, read as agreeing": (

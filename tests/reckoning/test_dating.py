@@ -5,6 +5,9 @@ The binding rule, the clock's start and 23:59 for a bare date: standards.md sect
 """
 
 import json
+import os
+import time
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
 from decimal import Decimal
@@ -90,6 +93,7 @@ def test_the_working_is_written_line_by_line() -> None:
     facts = replace(USUAL, stability_hours=Decimal(24), stability_source="label")
     zone = timezone(timedelta(hours=-5), "EST")
     lines = dating.working(beyond_use(facts, START), START, zone)
+    assert {line.about for line in lines} == {"beyond-use date"}
     assert [line.text for line in lines] == [
         "Preparation starts 2026-11-25 03:00 EST",
         "Table limit Category 2, aseptic, not sterility tested, only sterile parts, room temperature: 4 d: "
@@ -176,3 +180,41 @@ def test_nothing_ends_after_the_binding_limit(
     assert sum(limit.binding for limit in limits) == 1
     assert len(limits) == 1 + (stability is not None) + (own is not None) + len(ends)
     assert all(limit.ends_at >= set_by.ends_at for limit in limits)
+
+
+@pytest.fixture
+def machine_elsewhere() -> Iterator[None]:
+    """A machine whose own zone is not UTC: five hours behind."""
+    before = os.environ.get("TZ")
+    os.environ["TZ"] = "EST5"
+    time.tzset()
+    yield
+    if before is None:
+        del os.environ["TZ"]
+    else:
+        os.environ["TZ"] = before
+    time.tzset()
+
+
+@pytest.mark.usefixtures("machine_elsewhere")
+def test_the_machines_own_zone_changes_nothing() -> None:
+    assert dating.in_utc(START).tzinfo is UTC
+    ends = dating.end_of(date(2026, 11, 30), UTC)
+    assert (ends.tzinfo, ends.isoformat()) == (UTC, "2026-11-30T23:59:00+00:00")
+    assert beyond_use(USUAL, START)[0].ends_at == "2026-11-29T08:00+00:00"
+    with pytest.raises(dating.ComponentEnded) as caught:
+        beyond_use(replace(USUAL, component_ends=(("vial 1", START),)), START)
+    assert (caught.value.facts["ended"], caught.value.facts["started"]) == ("2026-11-25 08:00 UTC",) * 2
+
+
+@pytest.mark.parametrize("late", [timedelta(seconds=59), timedelta(microseconds=999_999)])
+def test_a_component_ends_at_its_minute_not_within_it(late: timedelta) -> None:
+    with pytest.raises(dating.ComponentEnded):
+        beyond_use(replace(USUAL, component_ends=(("vial 1", START + late),)), START)
+
+
+def test_ten_years_are_still_a_limit() -> None:
+    limits = beyond_use(replace(USUAL, own_limit_hours=Decimal(87_600)), START)
+    assert limits[1].what == "Formulation's own limit: 3,650 d"
+    with pytest.raises(Refusal, match=r"87,600\.01 h"):
+        beyond_use(replace(USUAL, own_limit_hours=Decimal("87600.01")), START)
