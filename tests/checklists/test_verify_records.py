@@ -11,7 +11,7 @@ import io
 import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
-from django.db import connection
+from django.db import DataError, connection, transaction
 
 from cast import Cast, Hands, order
 from checklists.models import Entry, Preparation
@@ -51,6 +51,17 @@ def get_raw(entry: Entry, column: str) -> str:
         return str(cursor.fetchone()[0])
 
 
+def was_changed(entry: Entry, column: str, value: str) -> bool:
+    """Change one column, and say whether it is another now: PostgreSQL refuses or tidies what is no time."""
+    before = get_raw(entry, column) if connection.vendor == "postgresql" else ""
+    try:
+        with transaction.atomic():
+            set_raw(entry, column, value)
+    except DataError:
+        return False
+    return connection.vendor != "postgresql" or get_raw(entry, column) != before
+
+
 def flipped(text: str, index: int, bit: int) -> str:
     """Return the text with one bit of one character other than it was."""
     return text[:index] + chr(ord(text[index]) ^ bit) + text[index + 1 :]
@@ -70,9 +81,8 @@ def test_one_byte_changed_anywhere_is_found_and_named(everybody: Cast, recorded:
     for entry in recorded.preparation.entries.all():
         value = get_raw(entry, column)
         for index in sorted({0, 1, len(value) // 3, len(value) // 2, len(value) - 2, len(value) - 1}):
-            set_raw(entry, column, flipped(value, index, bit))
-            if get_raw(entry, column) == value:
-                continue  # PostgreSQL reads `!` between date and time as a space: nothing was changed
+            if not was_changed(entry, column, flipped(value, index, bit)):
+                continue
             named(recorded, entry.number)
             set_raw(entry, column, value)
     assert verify()[0]
