@@ -62,6 +62,11 @@ def make_ready(sites: list[str], policy: Policy) -> tuple[PlannedStep, ...]:
     )
 
 
+def hands_back(policy: Policy) -> tuple[PlannedStep, ...]:
+    """Return what comes first when hands that left a hood go in again."""
+    return (PlannedStep("disinfect_gloves", _dwell(policy)),)
+
+
 def draw_again(worksheet: Worksheet, numbers: Iterable[int]) -> tuple[PlannedStep, ...]:
     """Return the steps that draw some syringes a second time and show them."""
     draws = [worksheet.draw(number) for number in numbers]

@@ -139,8 +139,10 @@ def act(function: Callable[..., None]) -> Callable[..., Preparation]:
             preparation = Preparation.objects.select_for_update(no_key=True).filter(code=code).first()
             if preparation is None:
                 raise NoSuchPreparation(code=code)
-            if not record.was_done(preparation, key):
-                function(Bench(preparation, person, timezone.now(), key), **given)
+            # By its name too: a stale page may send one key with two different acts, and both are meant.
+            once_by = f"{function.__name__} {key}"
+            if not record.was_done(preparation, once_by):
+                function(Bench(preparation, person, timezone.now(), once_by), **given)
         return preparation
 
     return once

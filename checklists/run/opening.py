@@ -156,9 +156,13 @@ def resume(bench: Bench) -> None:
 
 
 def _back_into_hood(bench: Bench) -> None:
-    """After everything was taken out, the hood is entered and made ready anew."""
+    """After everything was taken out, the hood is entered and made ready anew; else gloves come first."""
     step = bench.step
-    if step is None or bench.preparation.hood is not None:
+    if step is None:
+        return
+    if bench.preparation.hood is not None:
+        if KINDS[step.kind].is_in_hood and step.kind != "disinfect_gloves":
+            bench.put_in_now(procedure.hands_back(bench.policy))
         return
     entering = procedure.enter_hood(bench.policy)
     if KINDS[step.kind].is_in_hood:

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 TECHNICIAN, PHARMACIST, SUPERVISOR = "technician", "pharmacist", "supervisor"
 EVERYBODY = (TECHNICIAN, PHARMACIST, SUPERVISOR)
 
+#: Room is left in the record for the name of the act and the number of its entry.
+LONGEST_KEY = 44
+
 View = Callable[..., HttpResponse]
 
 HOMES = {TECHNICIAN: "to_make", PHARMACIST: "waiting", SUPERVISOR: "now"}
@@ -86,7 +89,7 @@ def person(request: HttpRequest) -> Person:
 
 def key(request: HttpRequest) -> str:
     """Return the key of the act: the form's own, so that sending it twice does it once."""
-    sent = request.POST.get("key", "").strip()[:60]
+    sent = request.POST.get("key", "").strip()[:LONGEST_KEY]
     return sent if sent and sent.isprintable() else secrets.token_hex(16)
 
 

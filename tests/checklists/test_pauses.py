@@ -52,11 +52,13 @@ def test_a_pause_keeps_the_hood_until_it_is_cleared(everybody: Cast, drawing: Ha
     assert other.preparation.hood == hood
 
 
-def test_a_pause_without_clearing_goes_on_where_it_stopped(everybody: Cast, drawing: Hands) -> None:
+def test_a_pause_without_clearing_goes_on_where_it_stopped_once_gloves_are_disinfected(
+    everybody: Cast, drawing: Hands
+) -> None:
     before = left(drawing)
     pause(drawing)
     resume(drawing)
-    assert left(drawing) == before
+    assert left(drawing) == ["disinfect_gloves", *before]
     assert drawing.to_release().preparation.state == "released"
 
 
@@ -200,3 +202,10 @@ def test_steps_put_in_find_room_however_often_that_happens(everybody: Cast, draw
     assert places == sorted(set(places))
     drawing.checker = everybody["third pharmacist"]
     assert drawing.to_release().preparation.state == "released"
+
+
+def test_one_key_sent_with_two_acts_does_both(everybody: Cast) -> None:
+    work, once = hands(everybody, order("ondansetron-nacl-50", "8 mg")), key()
+    run.pause(code=work.code, person=work.technician, key=once, reason="called away")
+    run.resume(code=work.code, person=work.technician, key=once)
+    assert work.preparation.state == "in-work"

@@ -73,7 +73,7 @@ def test_a_step_sent_twice_is_done_once_and_answers_the_same(everybody: Cast, dr
         )
         assert answer.code == drawing.code
     assert drawing.preparation.readings.count() == 1
-    assert drawing.preparation.entries.filter(key=once).count() == 1
+    assert drawing.preparation.entries.filter(key=f"finish_step {once}").count() == 1
     after = everything()
     run.finish_step(code=drawing.code, person=drawing.technician, key=once, place=place, given={})
     assert everything() == after

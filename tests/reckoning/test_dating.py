@@ -64,8 +64,11 @@ def test_every_row_of_the_table_is_reached_by_a_published_case() -> None:
 
 @pytest.mark.parametrize("method", ["aseptic", "terminal"])
 def test_category_3_without_a_sterility_test_is_refused(method: str) -> None:
-    with pytest.raises(dating.SterilityTestRequired, match="needs a passed sterility test"):
+    with pytest.raises(dating.SterilityTestRequired) as caught:
         beyond_use(replace(USUAL, category=3, method=method), START)
+    assert caught.value.sentence == (
+        "Category 3 needs a passed sterility test. Test it, or make it as Category 2."
+    )
 
 
 def test_every_limit_is_listed_and_the_earliest_binds() -> None:

@@ -53,6 +53,14 @@ def test_exactly_four_fifths_full_is_still_a_good_fill() -> None:
     assert drawn("16.5") == [("16.5", "30")]
 
 
+def test_errors_are_compared_to_a_tenth_of_a_percent() -> None:
+    # 9.5 mL: 9.6 in 10 mL √(1.0526² + 4²) = 4.136, 9.5 in 20 mL (1.5 % × 20 + 1 % × 9.5) ÷ 9.5 = 4.158
+    assert drawn("9.5") == [("9.6", "10")]
+    # 29.3 mL: 29.5 in 30 mL √(0.6826² + 4²) = 4.058, in 60 mL √(0.6826² + 4.0508²) = 4.108: alike to 0.1, so
+    # the good fill decides
+    assert drawn("29.3") == [("29.5", "60")]
+
+
 def test_the_mark_below_is_never_above() -> None:
     size = size_of(Syringe(of(30, "mL"), of(1, "mL")), Policy(), hazardous=False)
     assert size.mark_below(D("21.7")) == 21
@@ -70,6 +78,14 @@ def test_no_fill_is_no_draw_even_where_policy_sets_no_least() -> None:
 def test_the_nearest_mark_of_the_largest_decides_whether_one_is_enough() -> None:
     # 60.2 mL is 60 mL at the 0.5 mL step of the 60 mL syringe; the 10 mL syringe beside it has finer marks
     assert drawn("60.2", syringes=stock(_10="0.2", _60="1")) == [("60", "60")]
+    # rounding 0.2 ÷ 60.2 = 0.33 percent breaks a limit of 0.1: then 60 and the rest, not two of 30 and a rest
+    assert drawn("60.2", rounding_limit_percent=D("0.1")) == [("60", "60"), ("0.2", "1")]
+
+
+def test_a_most_between_two_marks() -> None:
+    # 70.5 percent of 60 mL is 42.3 mL, whose nearest mark, 42.5, is above it
+    found = drawn("42.3", hazardous=True, hazardous_fill_percent=D("70.5"))
+    assert found == [("42", "60"), ("0.3", "1")]
 
 
 def test_fewest_draws_each_rounded_down_to_its_top_mark() -> None:
@@ -84,6 +100,8 @@ def test_one_draw_more_than_hold_it_all_is_tried_and_no_more() -> None:
     only = {"syringes": stock(_60="1"), "rounding_limit_percent": D(0)}
     assert drawn("119.5", **only) == [("39", "60"), ("39", "60"), ("41.5", "60")]
     assert "no set of draws" in refusal("119.6", **only)
+    # 33: 59 each leave 1,962.5 − 1,888 = 74.5; 34: 57 each leave 81.5; 35 would do (56 each leave 58.5)
+    assert "no set of draws" in refusal("1962.5", **only)
 
 
 def test_as_many_draws_as_policy_allows_and_no_more() -> None:
@@ -139,6 +157,8 @@ def test_the_reasons_name_the_closest_syringe() -> None:
 def test_a_gap_in_the_stock_is_not_blamed_on_the_smallest_syringe() -> None:
     # 1 mL holds up to 1 mL, 60 mL from 12 mL: nothing for 5 mL
     assert "no set of draws" in refusal("5", syringes=stock(_1="0.01", _60="1"))
+    # 20.4 percent of 1 mL is 0.204 mL: the least itself is not too little, but 0.20 is
+    assert "no set of draws" in refusal("0.204", syringes=stock(_1="0.01"), least_fill_percent=D("20.4"))
 
 
 def test_two_sizes_meet_a_limit_of_nothing_exactly() -> None:
@@ -192,6 +212,11 @@ def test_the_larger_of_two_sizes_goes_down_to_its_least_fill_and_not_below() -> 
     assert drawn("1.27", **small) == [("1", "5"), ("0.27", "1")]
     # 1.0 leaves 0.1; 0.8 would leave 0.3, but 5 mL is not used below 1 mL
     assert "closest mark, 1.2 mL in a 5 mL syringe, is 9.09 % off" in refusal("1.1", **small)
+
+
+def test_the_rest_is_less_than_what_goes_before() -> None:
+    # whole marks of 10 mL: 6 leaves 2, below 40 percent of 6 mL; 4 leaves as much as itself
+    assert two("8", syringes=stock(_6="0.2", _10="2"), least_fill_percent=D(40)) == []
 
 
 @pytest.mark.parametrize(("top", "volume"), [("3", "1.5"), ("10", "5"), ("60", "30")])

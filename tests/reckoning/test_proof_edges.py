@@ -137,6 +137,18 @@ def test_a_bag_may_be_full() -> None:
     for capacity, fits in (("297 mL", True), ("296.995 mL", True), ("296.994 mL", False)):
         asked["vehicle"]["capacity"] = capacity
         assert is_proved(sheet, asked) is fits
+    with pytest.raises(NotProved) as refused:
+        prove(sheet, asked)
+    assert refused.value.facts == {
+        "what": "the capacity of bag", "found": "296.994 mL", "expected": "297 mL",
+    }  # fmt: skip
+
+
+def test_the_overfill_may_be_withdrawn_too() -> None:
+    # 1,200 mg ÷ 25 = 48 mL of the 50 + 5 that are in the bag
+    drug = ingredient(AMINOPHYLLINE, of(1200, "mg"))
+    lines = proof_of(order(drug, vehicle=bag(50, 5), method="withdraw equal"))
+    assert lines[-1] == ("true volume of bag", "55 mL − 48 mL + 48 mL + 0 mL = 55 mL")
 
 
 def test_rounding_may_be_just_the_limit() -> None:

@@ -109,6 +109,11 @@ TOLD: dict[str, tuple[Any, Callable[[Plain], Any], Told]] = {
         ("what diluent vial 1 gives", "0 mL", "11 mL"),
     ),
     "from nowhere": (ALONE, lambda s: take_from(s, 1, "vial 9"), ("what vial 9 gives", "0 mL", "1 mL")),
+    "from one vial": (
+        POWDER,
+        lambda s: draw_of(s, 3).update(sources=[{"container": "vial 1", "volume": "22 mL"}]),
+        ("what vial 1 gives", "20 mL", "22 mL"),
+    ),
     # ten times 2 mL empty the 20 mL vial
     "more than a vial holds": (BATCH, all_from_the_first_vial, ("what vial 1 gives", "0 mL", "2 mL")),
     "dry": (
