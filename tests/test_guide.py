@@ -25,11 +25,19 @@ LINK = re.compile(r"!?\[[^\]]*\]\(([^)\s]+)\)")
 ENDINGS = r"py|md|json|html|css|js|toml|txt|png"
 IN_TICKS = re.compile(rf"`((?:[\w<>-]+/)*[\w<>-]+(?:/|\.(?:{ENDINGS})))`")
 IN_A_ROOM = re.compile(
-    r"(?<![\w/.])((?:\.ci|checklists|compounding|shared|static|templates|tests)/[\w./<>-]*[\w/>])"
+    r"(?<![\w/.])((?:\.ci|checklists|compounding|shared|static|templates|tests)/[\w./<>-]*[\w/>])(?![\w*])"
 )
 DOOR = {"demo", "test", "furnish", "help"}
-# rooms from which DEVELOPERS names a module by its short path
-ROOMS = ("", "checklists", "checklists/method", "checklists/worklists", "compounding/reckoning")
+# rooms from which a page names a module by its short path
+ROOMS = (
+    "",
+    "checklists",
+    "checklists/method",
+    "checklists/worklists",
+    "compounding/reckoning",
+    "tests/method",
+    "tests/reckoning",
+)
 LARGEST = 120_000
 
 
