@@ -76,7 +76,6 @@ class Step(models.Model):
     finished_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="finished_steps"
     )
-    device_at = models.DateTimeField(null=True)
     reason = models.CharField(max_length=300, blank=True)
 
     class Meta:

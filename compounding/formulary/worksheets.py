@@ -116,7 +116,7 @@ def _ingredient(dose: OrderDose, product: Product) -> OrderedIngredient:
         product=_source(product),
         hazardous=substance.is_hazardous,
         high_alert=substance.is_high_alert,
-        protect_from_light=substance.protect_from_light,
+        protect_from_light=substance.protect_from_light or limits.formulation.light_cover,
         least=amount_or_none(least),
         most=amount_or_none(most),
         least_concentration=amount_or_none(limits.least_concentration),

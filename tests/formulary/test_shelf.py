@@ -90,16 +90,6 @@ def test_only_an_available_lot_in_date_is_usable(number: str, usable: bool) -> N
     assert Lot.objects.get(number=number).is_usable(NOW) is usable
 
 
-def test_a_hazardous_substance_asks_for_vertical_flow() -> None:
-    asking = [found.code for found in Formulation.objects.all() if found.needs_vertical_flow]
-    assert asking == ["fluorouracil-nacl-500"]
-
-
-def test_light_cover_follows_the_substance_or_the_formulation() -> None:
-    covered = {found.code for found in Formulation.objects.all() if found.needs_light_cover}
-    assert covered == {"aminophylline-d5w-100", "norepinephrine-d5w-250", "fluorouracil-nacl-500"}
-
-
 def test_every_row_says_what_it_is(vancomycin: OrderFields) -> None:
     order = intake.enter_order(by="x", at=NOW, **vancomycin)
     rows = [Substance, Product, Lot, Formulation, FormulationIngredient]

@@ -113,6 +113,21 @@ def test_hazard_light_and_alert_reach_the_worksheet(scenario: dict[str, Order]) 
     assert heparin.ingredients[0].high_alert
 
 
+def test_light_cover_follows_the_substance_or_the_formulation(scenario: dict[str, Order]) -> None:
+    made = {code: worksheets.for_order(order, NOW) for code, order in scenario.items()}
+    covered = {code for code, worksheet in made.items() if worksheet.protect_from_light}
+    assert covered == {"aminophylline-d5w-100", "norepinephrine-d5w-250", "fluorouracil-nacl-500"}
+    assert [code for code, worksheet in made.items() if worksheet.hazardous] == ["fluorouracil-nacl-500"]
+
+
+def test_a_formulation_alone_may_ask_for_light_cover(scenario: dict[str, Order]) -> None:
+    order = scenario["heparin-d5w-250"]
+    Formulation.objects.filter(pk=order.formulation.pk).update(light_cover=True)
+    worksheet = worksheets.for_order(Order.objects.get(pk=order.pk), NOW)
+    assert worksheet.protect_from_light
+    assert "light cover" in {supply.name for supply in worksheet.supplies}
+
+
 def test_an_empty_bag_is_filled_to_its_volume(scenario: dict[str, Order]) -> None:
     bag = Product.objects.create(
         gtin="02999900000018",

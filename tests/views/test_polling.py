@@ -45,7 +45,7 @@ def test_a_waiting_tablet_is_told_of_a_hold(everybody: Cast, shown: Hands) -> No
     etag = tablet.get(reverse("step", args=[shown.code])).headers["ETag"]
     shown.see(shown.step, 2, "18.5")
     answer = poll(tablet, reverse("poll_step", args=[shown.code]), etag)
-    assert "the amounts of a draw differ" in words(answer)
+    assert "The amounts of a draw differ" in words(answer)
 
 
 def test_a_waiting_phone_hears_nothing_until_something_happened(everybody: Cast, shown: Hands) -> None:

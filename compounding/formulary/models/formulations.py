@@ -106,16 +106,6 @@ class Formulation(models.Model):
         return FinalContainer(self.final_container)
 
     @property
-    def needs_vertical_flow(self) -> bool:
-        """Say whether a hazardous substance forbids a horizontal hood (source: USP <800>, memory)."""
-        return self.ingredients.filter(substance__is_hazardous=True).exists()
-
-    @property
-    def needs_light_cover(self) -> bool:
-        """Say whether the finished preparation is covered from light."""
-        return self.light_cover or self.ingredients.filter(substance__protect_from_light=True).exists()
-
-    @property
     def route_list(self) -> tuple[str, ...]:
         """Return the routes it may be ordered for."""
         return listed(self.routes)
