@@ -1,91 +1,15 @@
-"""Pictures show what the numbers say: the edge at the mark, things where they stand, amounts on one scale."""
+"""Pictures show what the numbers say: things where they stand, amounts on one scale."""
 
 from dataclasses import replace
 from decimal import Decimal
 from itertools import pairwise
 
-import pytest
-
 from checklists.method.agreement import odd_one
-from checklists.method.pictures import hood_picture, scale_picture, syringe_picture
+from checklists.method.pictures import hood_picture, scale_picture
 from checklists.method.pictures.hood import Area
-from checklists.method.pictures.syringe import numbered_every
 from compounding.reckoning.airflow import Deck, Item, Placed
 
-#: Local stock, as in the policy's default (common practice, no source).
-STOCK = [("1", "0.01"), ("3", "0.1"), ("5", "0.2"), ("10", "0.2"), ("20", "1"), ("30", "1"), ("60", "1")]
 ORIGIN = (Decimal(0), Decimal(0))
-
-
-def _between(one, other, share):
-    return one + (other - one) * share
-
-
-@pytest.mark.parametrize(("size", "mark"), STOCK)
-@pytest.mark.parametrize("marks", [0, 1, 7, 17, 30])
-def test_the_plungers_edge_stands_at_its_mark_within_half_a_unit(size, mark, marks):
-    size, mark = Decimal(size), Decimal(mark)
-    target = min(mark * marks, size)
-    picture = syringe_picture(size, mark, target)
-    true = _between(picture.zero_y, picture.end_y, target / size)
-    assert abs(picture.edge_y - true) <= Decimal("0.5")
-    assert min(abs(one.y - picture.edge_y) for one in picture.graduations) <= Decimal("0.5")
-
-
-@pytest.mark.parametrize(("size", "mark"), STOCK)
-def test_every_mark_of_the_syringe_is_drawn_once(size, mark):
-    picture = syringe_picture(Decimal(size), Decimal(mark), Decimal(0))
-    assert len({one.y for one in picture.graduations}) == Decimal(size) / Decimal(mark) + 1
-    assert picture.graduations[0].y == picture.zero_y
-    assert picture.graduations[-1].y == picture.end_y
-
-
-@pytest.mark.parametrize(
-    ("size", "mark", "every"),
-    [
-        ("1", "0.01", "0.1"),
-        ("3", "0.1", "0.5"),
-        ("5", "0.2", "1"),
-        ("10", "0.2", "1"),
-        ("20", "1", "5"),
-        ("30", "1", "5"),
-        ("60", "1", "10"),
-    ],
-)
-def test_numbers_stand_where_makers_print_them(size, mark, every):
-    """Common practice, no source."""
-    assert numbered_every(Decimal(size), Decimal(mark)) == Decimal(every)
-
-
-def test_numbers_are_written_without_a_trailing_zero_and_with_a_leading_one():
-    """ISMP list of error-prone abbreviations (page)."""
-    picture = syringe_picture(Decimal("1.00"), Decimal("0.01"), Decimal("0.50"))
-    labels = [one.label for one in picture.graduations if one.label]
-    assert labels == ["0.1", "0.2", "0.3", "0.4", "0.5", "0.6", "0.7", "0.8", "0.9", "1"]
-    assert picture.target == "0.5"
-
-
-def test_half_a_mark_stands_half_way_between_two_marks():
-    picture = syringe_picture(Decimal(30), Decimal(1), Decimal("21.5"))
-    before, after = picture.graduations[21], picture.graduations[22]
-    assert abs(picture.edge_y - (before.y + after.y) / 2) <= Decimal("0.01")
-
-
-@pytest.mark.parametrize(
-    ("size", "mark", "target"), [("1", "0.01", "0.63"), ("60", "1", "44.5"), ("1", "0.01", "1")]
-)
-def test_close_marks_are_enlarged_around_the_target(size, mark, target):
-    picture = syringe_picture(Decimal(size), Decimal(mark), Decimal(target))
-    assert picture.close_up is not None
-    near = picture.close_up.graduations
-    assert len(near) >= 4
-    assert all(picture.close_up.top <= one.y <= picture.close_up.bottom for one in near)
-    pitch = near[1].y - near[0].y
-    assert abs(min(abs(one.y - picture.close_up.centre_y) for one in near) % pitch) in {0, pitch / 2}
-
-
-def test_wide_marks_need_no_enlargement():
-    assert syringe_picture(Decimal(30), Decimal(1), Decimal(22)).close_up is None
 
 
 def test_amounts_within_half_a_mark_agree_at_the_limit_too():

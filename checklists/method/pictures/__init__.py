@@ -6,7 +6,13 @@
 
 from checklists.method.pictures.hood import HoodItem, HoodPicture, hood_picture
 from checklists.method.pictures.scale import Pointer, ScalePicture, scale_picture
-from checklists.method.pictures.syringe import CloseUp, Graduation, SyringePicture, syringe_picture
+from checklists.method.pictures.syringe import (
+    CloseUp,
+    Graduation,
+    SyringePicture,
+    moving_syringe,
+    syringe_picture,
+)
 
 __all__ = [
     "CloseUp",
@@ -17,6 +23,7 @@ __all__ = [
     "ScalePicture",
     "SyringePicture",
     "hood_picture",
+    "moving_syringe",
     "scale_picture",
     "syringe_picture",
 ]
