@@ -10,8 +10,12 @@ import hypothesis
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
+from django.db import connection
+from django.db.backends.base.operations import BaseDatabaseOperations
 from django.test import override_settings
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from checklists.models import guard
 
 # Playwright's own loop runs in this thread, and Django would take its presence for asynchronous code.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -66,11 +70,31 @@ def fit_for_tests() -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """Put SQLite's test database into a file: in memory it has neither WAL nor more than one connection."""
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix: None, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Put SQLite's test database into a file: in memory it has neither WAL nor more than one connection.
+
+    Tests that run side by side have a database each, on PostgreSQL by the suffix of their name.
+    """
     database = settings.DATABASES["default"]
     if database["ENGINE"] == "django.db.backends.sqlite3":
         database.setdefault("TEST", {})["NAME"] = str(tmp_path_factory.mktemp("sqlite") / "test.sqlite3")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def emptied_past_the_guard() -> Iterator[None]:
+    """Let Django empty the tables after a test with real transactions; it lays the guard again by itself."""
+    operations = type(connection.ops)
+    empty = operations.execute_sql_flush
+
+    def unguarded(self: BaseDatabaseOperations, sql_list: list[str]) -> None:
+        guard.lift(self.connection)
+        empty(self, sql_list)
+
+    operations.execute_sql_flush = unguarded
+    yield
+    operations.execute_sql_flush = empty
 
 
 @pytest.fixture

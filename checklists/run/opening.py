@@ -59,6 +59,7 @@ def _open(number: str, person: Person, key: str) -> Preparation:
         raise WrongRole(role=person.role, wanted="technician")
     if order.state != "active":
         raise OrderNotActive(number=number, state=order.get_state_display().lower())
+    _wait_for(person)
     _refuse_if_busy(order, person)
     return _put_down(order, person, key)
 
@@ -68,6 +69,11 @@ def _refuse_if_busy(order: Order, person: Person) -> None:
     if made:
         raise AlreadyBeingMade(code=codes.grouped(made.code), technician=made.technician.name)
     _refuse_second(person)
+
+
+def _wait_for(person: Person) -> None:
+    """Let one begin one thing at a time, also who presses on two tablets at the same instant."""
+    Person.objects.select_for_update(no_key=True).get(pk=person.pk)
 
 
 def _refuse_second(person: Person) -> None:
@@ -148,6 +154,7 @@ def resume(bench: Bench) -> None:
         raise WrongRole(role=person.role, wanted="technician")
     if preparation.state != State.PAUSED:
         raise NotPaused(code=codes.grouped(preparation.code))
+    _wait_for(person)
     _refuse_second(person)
     preparation.technician, preparation.state = person, State.IN_WORK
     preparation.save(update_fields=["technician", "state"])

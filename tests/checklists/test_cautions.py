@@ -131,6 +131,7 @@ def test_before_the_first_check_the_record_has_the_caution_without_a_reason(caut
     assert (line.text, line.reason, line.by, line.at) == (TEXT, "", "", None)
 
 
+@pytest.mark.usefixtures("unguarded")
 def test_the_gate_stays_shut_without_the_reason(everybody: Cast, walked: Hands) -> None:
     Preparation.objects.filter(code=walked.code).update(
         worksheet={**walked.preparation.worksheet, "cautions": [{"code": CODE, "text": TEXT}]}
@@ -143,6 +144,7 @@ def test_the_gate_stays_shut_without_the_reason(everybody: Cast, walked: Hands) 
 
 
 @pytest.mark.parametrize("text", ["", "[]", "not json", '{"facts": []}', '{"facts": {"reasons": "so"}}'])
+@pytest.mark.usefixtures("unguarded")
 def test_an_entry_that_was_tampered_with_holds_no_reason(cautioned: Hands, text: str) -> None:
     check(cautioned, {CODE: WHY})
     cautioned.preparation.entries.filter(act="first check").update(text=text)
@@ -152,6 +154,7 @@ def test_an_entry_that_was_tampered_with_holds_no_reason(cautioned: Hands, text:
     assert {"caution-without-reason", "record-broken"} <= found
 
 
+@pytest.mark.usefixtures("unguarded")
 def test_a_worksheet_stored_before_there_were_cautions_is_released_as_ever(
     everybody: Cast, walked: Hands
 ) -> None:

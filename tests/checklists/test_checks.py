@@ -172,6 +172,7 @@ def test_a_syringe_of_another_step_is_not_read_here(everybody: Cast, shown: Hand
         refused(OutOfOrder, shown.see, step=shown.step, draw=number, text="20")
 
 
+@pytest.mark.usefixtures("unguarded")
 def test_a_syringe_that_is_not_drawn_is_not_read(everybody: Cast, shown: Hands) -> None:
     reading = shown.preparation.readings.filter(draw=2)
     reading.delete()

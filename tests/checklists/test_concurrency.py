@@ -144,6 +144,30 @@ def test_of_two_who_take_paused_work_up_at_once_one_gets_it(everybody: Cast) -> 
     assert work.preparation.technician == done[0].technician
 
 
+@pytest.mark.parametrize("other", ["taking up another", "opening another"])
+def test_a_technician_who_takes_up_two_at_once_gets_one_and_is_told_which(
+    everybody: Cast, other: str
+) -> None:
+    person, codes = everybody["technician"], []
+    for _ in range(2):
+        work = hands(everybody, order("ondansetron-nacl-50", "8 mg"))
+        run.pause(code=work.code, person=person, key=key(), reason="a break")
+        codes.append(work.code)
+    number = order("ketorolac-syringe", "30 mg").number
+
+    def resuming(code: str) -> Callable[[], object]:
+        return lambda: run.resume(code=code, person=person, key=key())
+
+    def opening() -> object:
+        return run.open_preparation(number=number, person=person, key=key())
+
+    second = resuming(codes[1]) if other == "taking up another" else opening
+    done, refused = parted(at_once(resuming(codes[0]), second))
+    assert len(done) == 1
+    assert isinstance(refused[0], AlreadyAtWork)
+    assert Preparation.objects.filter(technician=person, state="in-work").get() == done[0]
+
+
 def test_a_release_and_a_cancellation_at_once_never_end_in_a_released_open_hold(everybody: Cast) -> None:
     work = hands(everybody, order("ketorolac-syringe", "30 mg")).to("release")
 

@@ -59,6 +59,7 @@ def test_a_step_that_is_not_finished_is_named(everybody: Cast, walked: Hands, ki
 
 
 @pytest.mark.parametrize("obstacle", OBSTACLES, ids=lambda one: one.what)
+@pytest.mark.usefixtures("unguarded")
 def test_what_stands_in_the_way_is_said_in_words(everybody: Cast, walked: Hands, obstacle: Obstacle) -> None:
     obstacle.put(walked)
     with time_machine.travel(obstacle.when(), tick=True):
@@ -94,6 +95,7 @@ def test_the_same_person_as_maker_and_checker_cannot_release(everybody: Cast, wa
 
 
 @pytest.mark.parametrize("what", ["first check", "reading", "final check"])
+@pytest.mark.usefixtures("unguarded")
 def test_another_cannot_release_what_a_maker_checked(everybody: Cast, walked: Hands, what: str) -> None:
     maker, preparation = everybody["technician"], walked.preparation
     if what == "first check":
@@ -106,6 +108,7 @@ def test_another_cannot_release_what_a_maker_checked(everybody: Cast, walked: Ha
     assert found == {"not-independent": ["Mara Okonjo both made and checked a part of it."]}
 
 
+@pytest.mark.usefixtures("unguarded")
 def test_every_reason_is_told_at_once(everybody: Cast, walked: Hands) -> None:
     for what in ("an open hold", "an expired lot", "a first check that differs"):
         next(one for one in OBSTACLES if one.what == what).put(walked)

@@ -62,6 +62,7 @@ def test_a_wrong_draw_opens_a_hold_and_stops_the_technician(differing: Hands) ->
     assert everything() == before
 
 
+@pytest.mark.usefixtures("unguarded")
 def test_a_wrongly_drawn_amount_opens_a_hold_though_the_checker_reads_right(
     everybody: Cast, shown: Hands
 ) -> None:

@@ -110,12 +110,14 @@ def test_neither_maker_releases(everybody: Cast, shown: Hands, which: str) -> No
     work.release()
 
 
+@pytest.mark.usefixtures("unguarded")
 def test_who_only_finished_one_step_is_a_maker_too(everybody: Cast, at_first_check: Hands) -> None:
     entries = at_first_check.preparation.entries.filter(act="finish")
     entries.filter(number=entries.last().number).update(person=everybody["second technician"])
     assert everybody["second technician"].pk in independence.makers(at_first_check.preparation)
 
 
+@pytest.mark.usefixtures("unguarded")
 def test_who_only_drew_is_a_maker_too(everybody: Cast, shown: Hands) -> None:
     drew = shown.preparation.entries.filter(act="draw").last()
     shown.preparation.entries.filter(pk=drew.pk).update(person=everybody["second technician"])

@@ -18,7 +18,7 @@ from django.test import Client
 from django.utils import timezone
 
 from cast import PIN, Cast, Hands, cast, hands, order
-from checklists.models import Hood, Person
+from checklists.models import Hood, Person, guard
 from compounding.formulary import codes
 from compounding.formulary.models import Order
 
@@ -48,6 +48,31 @@ def house(django_db_setup: None, django_db_blocker: Any) -> Iterator[Cast]:
 def everybody(house: Cast, db: None) -> Cast:
     """Everybody and everything; what a test does is undone after it."""
     return house
+
+
+@contextmanager
+def past_the_guard() -> Iterator[None]:
+    """Change the record as somebody would who owns the database, and leave the guard as it was."""
+    _constraints("IMMEDIATE")
+    guard.lift(connection)
+    yield
+    _constraints("IMMEDIATE")
+    guard.lay(connection)
+    _constraints("DEFERRED")
+
+
+def _constraints(when: str) -> None:
+    """PostgreSQL lifts no trigger of a table on which a deferred one still waits."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute(f"SET CONSTRAINTS ALL {when}")
+
+
+@pytest.fixture
+def unguarded(db: None) -> None:
+    """Let a test plant in the record what the guard would keep out; undone with all that it does."""
+    _constraints("IMMEDIATE")
+    guard.lift(connection)
 
 
 @pytest.fixture(scope="module")

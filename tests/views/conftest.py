@@ -1,5 +1,5 @@
 """Fixtures of the views: those of the checklists."""
 
-from tests.checklists.walks import at_first_check, everybody, house, shown, walked
+from tests.checklists.walks import at_first_check, everybody, house, shown, unguarded, walked
 
-__all__ = ["at_first_check", "everybody", "house", "shown", "walked"]
+__all__ = ["at_first_check", "everybody", "house", "shown", "unguarded", "walked"]

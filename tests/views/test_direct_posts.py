@@ -23,6 +23,7 @@ def post_release(work: Hands, who: str = "pharmacist", pin: str = PIN, place: in
 
 
 @pytest.mark.parametrize("obstacle", OBSTACLES, ids=lambda one: one.what)
+@pytest.mark.usefixtures("unguarded")
 def test_what_stands_in_the_way_is_said_on_the_page(
     everybody: Cast, walked: Hands, obstacle: Obstacle
 ) -> None:

@@ -124,6 +124,7 @@ def test_the_technician_reads_the_caution_with_the_worksheet(everybody: Cast) ->
     assert answer.context["screen"].cautions == (TEXT,)
 
 
+@pytest.mark.usefixtures("unguarded")
 def test_the_technician_is_told_the_first_sentence_only(everybody: Cast) -> None:
     work = beside(everybody, order("vancomycin-nacl-500", "1765 mg"))
     stored = {**work.preparation.worksheet, "cautions": [

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import connection
 
 from checklists.audit import first_fault
-from checklists.models import Preparation
+from checklists.models import Preparation, guard
 
 
 class Command(BaseCommand):
@@ -35,6 +36,10 @@ class Command(BaseCommand):
             if fault:
                 bad += 1
                 self.stderr.write(f"{fault.preparation}: entry {fault.number}: {fault.what}")
+        for table in guard.unguarded(connection):
+            self.stderr.write(f"{table}: the database no longer guards it; `manage.py migrate` lays it again")
         if bad:
             raise CommandError(f"{bad} of {count} records are not as they were written.")
+        if guard.unguarded(connection):
+            raise CommandError("Every entry is as it was written, but the database does not guard them all.")
         self.stdout.write(f"{count} records verified, every entry as it was written.")
