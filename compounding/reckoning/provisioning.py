@@ -2,8 +2,9 @@
 
 Nothing that is out of date or out of its in-use time is used; a container serves two patients only where its
 size allows it; what stands open is used up before another is opened, and of all that may be used what ends
-first comes first. Of the plans left, the one that wastes the least by price, then with the fewest punctures,
-then the cheapest to open. The first-to-end order comes before the waste, as pharmacies keep it.
+first comes first. Of the plans left, the one that wastes the least by price, then with the fewest punctures;
+of those met that are alike in both, the cheapest to open. The first-to-end order comes before the waste, as
+pharmacies keep it.
 """
 
 from __future__ import annotations
@@ -51,11 +52,12 @@ def provision(
     sizes: Sequence[Size],
     lots: Sequence[StockLot],
     open_now: Sequence[OpenContainer] = (),
-    effort: int = 600_000,
+    effort: int = 60_000,
 ) -> Provision:
     """Return what to open for each need, and what is drawn from where.
 
-    `effort` bounds the search, in steps tried; a plan from a search cut short is not called proved.
+    `effort` bounds the search, in openings tried (as it is, within about a second); a plan from a search cut
+    short is not called proved.
     Refuses NotEnoughStock, OutOfRange (a content not above 0), NotConvertible (needs and sizes of two kinds).
     """
     if not needs:

@@ -10,8 +10,17 @@ from __future__ import annotations
 from collections import Counter
 from fractions import Fraction
 from functools import cached_property
+from typing import NamedTuple
 
-from compounding.reckoning.vial_run import UNCOUNTED, Cost, Run, State
+from compounding.reckoning.vial_run import UNCOUNTED, Cost, Run, Vessel
+
+
+class Asking(NamedTuple):
+    """A want as far as it is served: what is short, what stands open besides, and the stock."""
+
+    short: int
+    open: tuple[Vessel, ...]
+    stock: tuple[int, ...]
 
 
 class Bounds:
@@ -21,15 +30,43 @@ class Bounds:
         """Note the run; everything else is reckoned when first asked for."""
         self.run = run
 
-    def least(self, number: int, state: State, cost: Cost) -> Cost:
-        """Return a cost that no way on from a state can be below, after this want is served."""
-        wants = len(self.run.wants) - number - 1
-        if not self.is_tape or not wants:
-            return cost.plus(self.run.certain_waste(state.open, number), wants, 0)
-        left = state.open[0].left if state.open else 0
-        over = left - self.run.to_come[number]
-        waste = cost.waste + (over if over > 0 else over % self.step) * self.least_worth
-        return Cost(waste, cost.punctures + wants + self._cuts(number, left, state.stock), cost.price)
+    def least(self, number: int, asking: Asking, cost: Cost, is_pure: bool) -> tuple[int, int]:
+        """Return the waste and punctures that no way on can be below.
+
+        `number` is the want being served, `asking` what it is still short of and what stands open; `is_pure`
+        says that only ways that waste nothing are of interest.
+        """
+        wants = self._needed[number] + -(-asking.short // self._largest)
+        if len(asking.open) > 1 or not (self.is_tape or (is_pure and self.is_line)):
+            return cost.waste + self.run.certain_waste(asking.open, number), cost.punctures + wants
+        left = asking.open[0].left if asking.open else 0
+        waste = (
+            self._over(number, asking, left) if self.is_tape else self.run.certain_waste(asking.open, number)
+        )
+        cuts = self._cuts(number, asking.short, left, asking.stock)
+        later = len(self.run.wants) - number - 1 + bool(asking.short)
+        return cost.waste + waste, cost.punctures + max(wants, later + cuts)
+
+    def _over(self, number: int, asking: Asking, left: int) -> int:
+        """Return what a tape is sure to have left over, by its least worth."""
+        over = left - asking.short - self.run.to_come[number]
+        return (over if over > 0 else over % self.step) * self.least_worth
+
+    @cached_property
+    def _largest(self) -> int:
+        """Return the most that one puncture gives."""
+        return max([kind.content for kind in self.run.kinds] + [vessel.left for vessel in self.run.open])
+
+    @cached_property
+    def _needed(self) -> list[int]:
+        """Return how many punctures the wants after each take at least, each for itself."""
+        each = [-(-want.amount // self._largest) for want in self.run.wants]
+        return [sum(each[number + 1 :]) for number in range(len(each))]
+
+    @cached_property
+    def is_line(self) -> bool:
+        """Tell whether never more than one container stands open that others may have."""
+        return len(self.run.open) <= 1 and all(kind.shared != "patient" for kind in self.run.kinds)
 
     @cached_property
     def is_tape(self) -> bool:
@@ -66,17 +103,17 @@ class Bounds:
 
     @cached_property
     def _matches(self) -> list[Counter[int]]:
-        """Return for each want how often a later cut, but the last, falls on each remainder of the step."""
+        """Return for each want how often its cut or a later one, but the last, falls on each remainder."""
         remainders = [end % self.step for end in self._ends]
-        return [Counter(remainders[number + 1 : -1]) for number in range(len(remainders))]
+        return [Counter(remainders[number:-1]) for number in range(len(remainders) + 1)]
 
-    def _cuts(self, number: int, left: int, stock: tuple[int, ...]) -> int:
+    def _cuts(self, number: int, short: int, left: int, stock: tuple[int, ...]) -> int:
         """Return how many more punctures than wants to come there are at least."""
-        rest = self.run.to_come[number] - left
+        rest = short + self.run.to_come[number] - left
         if rest <= 0:
             return 0
         joints = self._fewest(rest, stock) - (0 if left else 1)
-        falling = self._matches[number][(self._ends[number] + left) % self.step]
+        falling = self._matches[number + (not short)][(self._ends[number] - short + left) % self.step]
         return max(0, joints - falling)
 
     def _fewest(self, rest: int, stock: tuple[int, ...]) -> int:

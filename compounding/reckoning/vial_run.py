@@ -57,7 +57,7 @@ class Batch(NamedTuple):
 
 
 class Vessel(NamedTuple):
-    """An open container, in the order of drawing. One opened in the run and outlasting it ends with it."""
+    """An open container, in the order of drawing. Of what outlasts the run, what it opened comes last."""
 
     ends: int
     cheapness: int
@@ -100,10 +100,23 @@ class Run:
         return self.wants[-1].at + 1
 
     @cached_property
+    def outlasting(self) -> int:
+        """Return where what is opened in the run and outlasts it stands: after all that was open before."""
+        return max([self.horizon, *(vessel.ends + 1 for vessel in self.open)])
+
+    @cached_property
     def to_come(self) -> tuple[int, ...]:
         """Return how much is wanted after each want."""
         amounts = [want.amount for want in self.wants]
         return tuple(sum(amounts[number:]) for number in range(1, len(amounts) + 1))
+
+    @cached_property
+    def next_of(self) -> tuple[dict[str, int], ...]:
+        """Return for each want when each patient's next one after it comes."""
+        found: list[dict[str, int]] = [{}]
+        for want in reversed(self.wants[1:]):
+            found.append({**found[-1], want.patient: want.at})
+        return tuple(reversed(found))
 
     def serve(self, number: int, vessels: Iterable[Vessel]) -> Served:
         """Return the want served from these vessels, in their order."""
@@ -122,7 +135,8 @@ class Run:
         """Return where a container opened now stands in the order of drawing."""
         number, ends, _ = self.batches[batch]
         kind = self.kinds[number]
-        return min(at + kind.use, ends, self.horizon), -kind.worth, number, batch
+        until = min(at + kind.use, ends)
+        return self.outlasting if until >= self.horizon else until, -kind.worth, number, batch
 
     def opened(self, batch: int, number: int, left: int) -> Vessel:
         """Return a container opened for a want, with this much left in it."""
@@ -135,9 +149,8 @@ class Run:
         """Tell whether a want after this one may still have what is left."""
         if not vessel.left or number + 1 == len(self.wants) or self.kinds[vessel.kind].shared == "nobody":
             return False
-        if not vessel.patient:
-            return vessel.ends >= self.wants[number + 1].at
-        return any(vessel.may_serve(want) for want in self.wants[number + 1 :])
+        after = self.wants[number + 1].at if not vessel.patient else self.next_of[number].get(vessel.patient)
+        return after is not None and vessel.ends >= after
 
     def lost(self, vessel: Vessel) -> int:
         """Return what the rest of a container that nobody wants is worth; nothing where it is kept."""
@@ -147,6 +160,9 @@ class Run:
 
     def certain_waste(self, vessels: Iterable[Vessel], number: int) -> int:
         """Return what is sure to be wasted after a want: more is open than all the rest can take."""
-        losing = [vessel for vessel in vessels if not self.kinds[vessel.kind].is_kept]
-        over = sum(vessel.left for vessel in losing) - self.to_come[number]
-        return over * min(-vessel.cheapness for vessel in losing) if over > 0 else 0
+        over, worths = -self.to_come[number], []
+        for vessel in vessels:
+            if not self.kinds[vessel.kind].is_kept:
+                over += vessel.left
+                worths.append(-vessel.cheapness)
+        return over * min(worths) if over > 0 else 0
