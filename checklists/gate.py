@@ -14,7 +14,7 @@ from checklists.audit import first_fault
 from checklists.independence import is_maker
 from checklists.method.agreement import compare
 from checklists.method.step_kinds import KINDS, Takes
-from checklists.models import Person, Preparation, Reading, Sighting
+from checklists.models import Material, Person, Preparation, Reading, Sighting
 from checklists.refusals import Blocker
 from compounding.formulary.models import Order
 from compounding.reckoning.quantities import of
@@ -167,6 +167,22 @@ def material_unfit(look: Look) -> Iterator[str]:
             yield f"{item.lot} has expired."
         elif not item.lot.is_usable(look.now):
             yield f"{item.lot} is {item.lot.get_state_display().lower()}."
+    yield from _further_unfit(look, scanned)
+
+
+def _further_unfit(look: Look, scanned: Mapping[str, Material]) -> Iterator[str]:
+    """Every further container that serves a draw was scanned, is the right product, and is fit."""
+    own = {one.key: one for one in look.worksheet.containers}
+    serving = set(look.preparation.servings.values_list("served_by", flat=True)) - set(own)
+    for key in sorted(serving - set(scanned)):
+        yield f"{key.capitalize()} was not scanned."
+    for key, item in scanned.items():
+        if key in own:
+            continue
+        if item.stands_for not in own or item.lot.product.gtin != own[item.stands_for].product:
+            yield f"{key.capitalize()} is {item.lot.product.name}, which nothing here asks for."
+        elif not item.lot.is_usable(look.now):
+            yield f"{item.lot} is not usable any more."
 
 
 def label_not_scanned_back(look: Look) -> Iterator[str]:

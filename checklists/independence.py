@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from checklists.models import Disclosure, Person, Preparation
+from checklists.models import Disclosure, Person, Preparation, Sighting, Step
 
 #: Acts by which somebody becomes a maker of a preparation.
 MAKING = ("open", "resume", "finish", "draw")
@@ -41,3 +41,16 @@ def disclose(preparation: Preparation, draws: Iterable[int], person: Person, at:
         (Disclosure(preparation=preparation, draw=draw, person=person, at=at) for draw in draws),
         ignore_conflicts=True,
     )
+
+
+def latest_sightings(preparation: Preparation, step: Step) -> list[Sighting]:
+    """Return what was read at the step off the syringes as they were drawn last."""
+    last = {one.draw: one.pk for one in preparation.readings.order_by("attempt")}
+    seen = step.sightings.select_related("reading").order_by("pk")
+    return [one for one in seen if last[one.reading.draw] == one.reading_id]
+
+
+def unread(preparation: Preparation, step: Step) -> list[int]:
+    """Return the draws of a step that nobody has read there yet, or that were drawn anew since."""
+    read = {one.reading.draw for one in latest_sightings(preparation, step)}
+    return [number for number in step.about.get("draws", []) if number not in read]

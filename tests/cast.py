@@ -174,7 +174,7 @@ class Hands:
         self.finish(step, reason=reason)
 
     def _container(self, step: Step) -> None:
-        wanted = self.worksheet.container(step.about["container"])
+        wanted = self.worksheet.container(step.about.get("like", step.about["container"]))
         self.finish(step, scan=element_string(usable_lot(wanted.product)))
 
     def _hood(self, step: Step) -> None:

@@ -3,6 +3,7 @@
 from checklists.models.amounts import Disclosure, Reading, Recalculation, Sighting
 from checklists.models.entries import Entry
 from checklists.models.holds import Hold
+from checklists.models.mishaps import Mishap, Serving, Waste
 from checklists.models.people import Hood, Person
 from checklists.models.preparations import Label, Material, Preparation, Step
 
@@ -13,10 +14,13 @@ __all__ = [
     "Hood",
     "Label",
     "Material",
+    "Mishap",
     "Person",
     "Preparation",
     "Reading",
     "Recalculation",
+    "Serving",
     "Sighting",
     "Step",
+    "Waste",
 ]

@@ -97,6 +97,8 @@ class Material(models.Model):
 
     preparation = models.ForeignKey(Preparation, on_delete=models.PROTECT, related_name="materials")
     container = models.CharField(max_length=40)
+    #: The worksheet's container whose place a further one takes; empty for the worksheet's own.
+    stands_for = models.CharField(max_length=40, blank=True)
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="used_in")
     serial = models.CharField(max_length=20, blank=True)
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

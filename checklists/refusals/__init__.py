@@ -1,7 +1,7 @@
 """What the work refuses, each with its sentence: what is in the way, and what to do.
 
 Refusal
-├── AtTheBench    the work is not open to this person now   (bench)
+├── AtTheBench    the work is not open to this person now   (bench, mishaps)
 ├── AtAScan       the wrong hood, label or container        (scans)
 ├── AtACheck      a check that cannot be taken as it stands (checks)
 ├── AtAHold       a hold that cannot be resolved so         (checks)
@@ -51,6 +51,7 @@ from checklists.refusals.gate import (
     Blocker,
     NotReleasable,
 )
+from checklists.refusals.mishaps import LabelOutdated, NoSuchReason, NotSaidWhich
 from checklists.refusals.scans import (
     AtAScan,
     HoodInUse,
@@ -85,12 +86,14 @@ __all__ = [
     "LabelNotPrinted",
     "LabelOfAnother",
     "LabelOfAnotherUnit",
+    "LabelOutdated",
     "MaterialsNotSeen",
     "MoreThanSyringe",
     "NoReason",
     "NoSuchHold",
     "NoSuchHood",
     "NoSuchPreparation",
+    "NoSuchReason",
     "NotALabel",
     "NotAResolution",
     "NotAStepOfYours",
@@ -101,6 +104,7 @@ __all__ = [
     "NotOpen",
     "NotPaused",
     "NotReleasable",
+    "NotSaidWhich",
     "NotYours",
     "NothingTyped",
     "OnHold",

@@ -6,6 +6,7 @@
 `checks`    first check, reading blind, inspection   `holds`     raise and resolve
 `labels`    printing                             `changes`   orders cancelled or changed
 `ending`    release                              `hoods`     switched on and off
+`mishaps`   what went wrong, and what follows
 """
 
 from checklists.run.changes import cancel_order, change_order, enter_order
@@ -14,6 +15,7 @@ from checklists.run.ending import release
 from checklists.run.holds import raise_hold, resolve, see_compared, see_hold
 from checklists.run.hoods import switch_hood
 from checklists.run.labels import print_labels
+from checklists.run.mishaps import report_mishap
 from checklists.run.opening import abandon, clear_hood, open_preparation, pause, resume
 from checklists.run.steps import finish_step
 
@@ -32,6 +34,7 @@ __all__ = [
     "recalculate",
     "refuse_check",
     "release",
+    "report_mishap",
     "resolve",
     "resume",
     "see_compared",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
+from checklists.independence import latest_sightings, unread
 from checklists.method.agreement import compare, recalculation_agrees
 from checklists.method.step_kinds import Takes
 from checklists.models import Hold, Reading, Recalculation, Sighting, Step
@@ -155,9 +156,9 @@ def _sight(bench: Bench, step: Step, reading: Reading, seen: Quantity) -> None:
 
 
 def _compare_when_all_seen(bench: Bench, step: Step) -> None:
-    sightings = list(step.sightings.select_related("reading"))
-    if len(sightings) < len(step.about["draws"]):
+    if unread(bench.preparation, step):
         return
+    sightings = latest_sightings(bench.preparation, step)
     differing = [sighting.reading.draw for sighting in sightings if not sighting.agrees]
     if differing:
         bench.open_hold(Hold.Cause.AMOUNTS_DIFFER, draws=differing, step=step)

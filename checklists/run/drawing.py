@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from checklists.models import Reading, Step
+from checklists.remains import next_attempt
 from checklists.run.bench import Bench
 from checklists.run.typed import volume_typed
 from compounding.reckoning.quantities import number_in, write
@@ -15,11 +16,10 @@ def read_draw(bench: Bench, step: Step, given: Mapping[str, str]) -> dict[str, o
     draw = bench.worksheet.draw(int(step.about["draw"]))
     is_at_mark = bool(given.get("stands"))
     volume = draw.target if is_at_mark else volume_typed(given.get("volume", ""), draw.syringe.size)
-    readings = bench.preparation.readings.filter(draw=draw.number)
     reading = Reading.objects.create(
         preparation=bench.preparation,
         draw=draw.number,
-        attempt=readings.count() + 1,
+        attempt=next_attempt(bench.preparation, draw.number),
         volume_ml=number_in(volume, "mL"),
         is_at_mark=is_at_mark,
         person=bench.person,

@@ -9,6 +9,7 @@ from checklists.method import procedure
 from checklists.method.procedure import PlannedStep
 from checklists.models import Hold, Preparation
 from checklists.refusals import NoSuchHold, NotAResolution
+from checklists.remains import account
 from checklists.run.bench import Bench, act
 from checklists.run.changes import is_same_work
 from checklists.run.guards import refuse_unless_independent, refuse_unless_working
@@ -124,7 +125,7 @@ def _discard(bench: Bench, hold: Hold) -> None:
     preparation.holds.filter(resolved_at=None).update(
         resolution=Resolution.DISCARD, reason=hold.reason, resolved_by=bench.person, resolved_at=bench.now
     )
-    bench.write("discard", reason=hold.reason)
+    bench.write("discard", reason=hold.reason, **account(preparation))
 
 
 EFFECTS: dict[str, Callable[[Bench, Hold], None]] = {

@@ -16,8 +16,13 @@ from compounding.formulary import codes
 def print_labels(bench: Bench, *, reason: str = "") -> None:
     """Make the labels of every unit; the first time without a reason, from then on with one."""
     refuse_unless_working(bench)
+    is_again = bench.preparation.labels.exists()
+    print_anew(bench, reason_typed(reason, SHORT_REASON) if is_again or reason.strip() else "")
+
+
+def print_anew(bench: Bench, why: str) -> None:
+    """Make the labels of every unit; those printed before are void, and destroyed."""
     last = bench.preparation.labels.order_by("-print_number").first()
-    why = reason_typed(reason, SHORT_REASON) if last or reason.strip() else ""
     number = last.print_number + 1 if last else 1
     made = Label.objects.bulk_create(
         Label(

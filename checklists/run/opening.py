@@ -20,6 +20,7 @@ from checklists.refusals import (
     OrderNotActive,
     WrongRole,
 )
+from checklists.remains import account
 from checklists.run.bench import GAP, Bench, act
 from checklists.run.guards import refuse_on_hold, refuse_unless_working
 from checklists.run.typed import reason_typed
@@ -118,7 +119,11 @@ def _compose(preparation: Preparation, worksheet: Worksheet) -> list[Step]:
 def pause(bench: Bench, *, reason: str) -> None:
     """Put the work aside. The hood stays occupied until everything is declared to be taken out."""
     refuse_unless_working(bench)
-    why = reason_typed(reason)
+    put_aside(bench, reason_typed(reason))
+
+
+def put_aside(bench: Bench, why: str) -> None:
+    """Pause the work. Its place is kept; what is opened grows older meanwhile."""
     _to_state(bench, State.PAUSED)
     bench.write("pause", reason=why)
 
@@ -128,9 +133,13 @@ def abandon(bench: Bench, *, reason: str) -> None:
     """Give the work up: nothing of it is used, the order goes back to the list. A hold is resolved first."""
     refuse_unless_working(bench)
     refuse_on_hold(bench)
-    why = reason_typed(reason)
+    give_up(bench, reason_typed(reason))
+
+
+def give_up(bench: Bench, why: str) -> None:
+    """End the work, and account for what was used of it."""
     _to_state(bench, State.DISCARDED)
-    bench.write("abandon", reason=why)
+    bench.write("abandon", reason=why, **account(bench.preparation))
 
 
 @act
@@ -158,8 +167,15 @@ def resume(bench: Bench) -> None:
     _refuse_second(person)
     preparation.technician, preparation.state = person, State.IN_WORK
     preparation.save(update_fields=["technician", "state"])
+    lay = lay_for(preparation, bench.now)
     _back_into_hood(bench)
-    bench.write("resume")
+    bench.write("resume", lay_seconds=lay)
+
+
+def lay_for(preparation: Preparation, now: datetime) -> int:
+    """Return for how many seconds paused work has lain."""
+    paused = preparation.entries.filter(act="pause").last()
+    return int((now - paused.at).total_seconds()) if paused else 0
 
 
 def _back_into_hood(bench: Bench) -> None:

@@ -16,6 +16,7 @@ from checklists.refusals import (
     LabelIsVoid,
     LabelOfAnother,
     LabelOfAnotherUnit,
+    LabelOutdated,
     NoSuchHood,
     NotALabel,
     SameContainerTwice,
@@ -30,14 +31,17 @@ Given = Mapping[str, str]
 
 def container(bench: Bench, step: Step, given: Given) -> dict[str, object]:
     """Take the container that was scanned: the right product, a lot in stock, in date, each one once."""
-    wanted = bench.worksheet.container(str(step.about["container"]))
+    like = str(step.about.get("like", ""))
+    key = str(step.about["container"])
+    wanted = bench.worksheet.container(like or key)
     scan = scanning.read_product(given.get("scan", ""))
     lot = scanning.match_lot(scan, Product.objects.get(gtin=wanted.product))
     if scan.serial and bench.preparation.materials.filter(lot=lot, serial=scan.serial).exists():
         raise SameContainerTwice(serial=scan.serial)
     Material.objects.create(
         preparation=bench.preparation,
-        container=wanted.key,
+        container=key,
+        stands_for=like,
         lot=lot,
         serial=scan.serial,
         person=bench.person,
@@ -47,7 +51,7 @@ def container(bench: Bench, step: Step, given: Given) -> dict[str, object]:
         bench.preparation.beyond_use_at = lot.expires_at
         bench.preparation.save(update_fields=["beyond_use_at"])
     return {
-        "container": wanted.key,
+        "container": key,
         "gtin": scan.gtin,
         "lot": lot.number,
         "expires": lot.expires_on.isoformat(),
@@ -97,6 +101,14 @@ def label(bench: Bench, step: Step, given: Given) -> dict[str, object]:
         preparation=bench.preparation, unit=unit, print_number__gt=found.print_number
     ).exists():
         raise LabelIsVoid(number=str(found.print_number))
+    if _is_outdated(bench, found):
+        raise LabelOutdated()
     found.scanned_back_at = bench.now
     found.save(update_fields=["scanned_back_at"])
     return {"label": code, "unit": unit, "print": found.print_number}
+
+
+def _is_outdated(bench: Bench, label: Label) -> bool:
+    """Say whether a container gathered after the label was printed shortened the beyond-use time on it."""
+    later = bench.preparation.materials.filter(at__gt=label.printed_at).select_related("lot")
+    return any(one.lot.expires_at == bench.preparation.beyond_use_at for one in later)

@@ -66,5 +66,15 @@ def _free(bench: Bench) -> None:
     preparation.save(update_fields=["hood", "state", "handed_over_at"])
 
 
+def _runs(bench: Bench) -> None:
+    """The hood runs again: its warm-up is counted from now."""
+    if bench.preparation.hood:
+        Hood.objects.filter(pk=bench.preparation.hood.pk).update(running_since=bench.now)
+
+
 #: What else follows from finishing a kind.
-AFTERWARDS: dict[str, Callable[[Bench], None]] = {"wipe_surface": _wiped, "clean_up": _free}
+AFTERWARDS: dict[str, Callable[[Bench], None]] = {
+    "wipe_surface": _wiped,
+    "clean_up": _free,
+    "restart_hood": _runs,
+}

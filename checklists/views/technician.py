@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from checklists import run
 from checklists.views.shared import TECHNICIAN, for_roles, key, page, person, refused_as
-from checklists.worklists import bench, orders
+from checklists.worklists import bench, mishaps, orders
 from compounding.reckoning.refusals import Refusal
 
 for_technician = for_roles(TECHNICIAN)
@@ -78,19 +78,54 @@ def finish_step(request: HttpRequest, code: str, place: int) -> HttpResponse:
     return _step_page(request, code) if request.htmx else redirect("step", code)  # type: ignore[attr-defined]
 
 
+def _reasons_page(
+    request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object
+) -> HttpResponse:
+    screen = mishaps.reasons(bench.find(code), person(request), refusal=_said(refusal))
+    return page(request, "technician/something_wrong.html", screen=screen)
+
+
+@for_technician
+@require_safe
+def something_wrong(request: HttpRequest, code: str) -> HttpResponse:
+    """Offer the reasons that may be said at this step."""
+    return _reasons_page(request, code)
+
+
+@for_technician
+@require_safe
+def mishap(request: HttpRequest, code: str, reason: str) -> HttpResponse:
+    """Say what follows from a reason, and ask which syringe or container it is about."""
+    return page(request, "technician/mishap.html", screen=mishaps.reason(bench.find(code), reason))
+
+
+@for_technician
+@require_POST
+@refused_as(_reasons_page)
+def report_mishap(request: HttpRequest, code: str, reason: str) -> HttpResponse:
+    """Act on a reason; the step that puts it right is the answer, or the label to print, or the list."""
+    choice = request.POST.get("choice", "")
+    done = run.report_mishap(
+        code=code, person=person(request), key=key(request), reason=reason, choice=choice
+    )
+    if mishaps.is_reprint(reason):
+        return redirect("label", code)
+    return redirect("step", code) if done.state == "in-work" else redirect("to_make")
+
+
 def _wrong_page(
     request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object
 ) -> HttpResponse:
     preparation = bench.find(code)
     screen = bench.step_screen(preparation, person(request), refusal=_said(refusal))
     note = request.POST.get("reason", "")[:500]
-    return page(request, "technician/something_wrong.html", screen=screen, note=note)
+    return page(request, "technician/something_else.html", screen=screen, note=note)
 
 
 @for_technician
 @require_safe
-def something_wrong(request: HttpRequest, code: str) -> HttpResponse:
-    """Offer what can be done when something is wrong."""
+def something_else(request: HttpRequest, code: str) -> HttpResponse:
+    """Offer the three ways out for what no reason names: stop, pause, give up."""
     return _wrong_page(request, code)
 
 

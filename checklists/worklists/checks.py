@@ -12,10 +12,11 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from checklists.independence import has_seen, is_maker, was_shown
+from checklists.independence import has_seen, is_maker, unread, was_shown
 from checklists.method.step_kinds import KINDS, Actor, Takes
 from checklists.models import Entry, Hold, Person, Preparation, Step
 from checklists.refusals import Disclosed, NoSuchHold, NotIndependent, OutOfOrder, ReckonedAmountsShown
+from checklists.remains import Remains
 from checklists.worklists import bench
 from checklists.worklists.checker_screens import (
     Ask,
@@ -115,8 +116,7 @@ def step_for(preparation: Preparation, place: int, person: Person) -> Step:
     step = find_step(preparation, place)
     if KINDS[step.kind].takes is Takes.RECALCULATION and was_shown(preparation, person):
         raise ReckonedAmountsShown(name=person.name)
-    unread = set(step.about.get("draws", [])) - set(step.sightings.values_list("reading__draw", flat=True))
-    if any(has_seen(preparation, draw, person) for draw in unread):
+    if any(has_seen(preparation, draw, person) for draw in unread(preparation, step)):
         raise Disclosed(name=person.name)
     return step
 
@@ -223,9 +223,8 @@ def _products(worksheet: Worksheet) -> tuple[ProductFact, ...]:
 def sight(preparation: Preparation, step: Step, *, refusal: str = "", typed: str = "") -> SightScreen | None:
     """Return the next syringe to read at this step, or None when all are read."""
     worksheet = from_plain(preparation.worksheet)
-    draws = [worksheet.draw(number) for number in step.about["draws"]]
-    read = set(step.sightings.values_list("reading__draw", flat=True))
-    left = [draw for draw in draws if draw.number not in read]
+    remains, draws = Remains(preparation), step.about["draws"]
+    left = [remains.draw(number) for number in unread(preparation, step)]
     if not left:
         return None
     return SightScreen(

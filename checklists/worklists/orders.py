@@ -49,6 +49,7 @@ class MyWork:
     hood: str
     technician: str
     is_mine: bool
+    since: datetime | None
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,15 @@ def _work(preparation: Preparation, person: Person) -> MyWork:
         hood=preparation.hood.name if preparation.hood else "",
         technician=preparation.technician.name,
         is_mine=preparation.technician_id == person.pk,
+        since=_aside_since(preparation),
     )
+
+
+def _aside_since(preparation: Preparation) -> datetime | None:
+    """Return since when paused work has lain."""
+    if preparation.state != Preparation.State.PAUSED:
+        return None
+    return preparation.entries.filter(act="pause").order_by("-number").values_list("at", flat=True).first()
 
 
 def _stage(preparation: Preparation) -> str:

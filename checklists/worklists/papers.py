@@ -15,6 +15,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from checklists.audit import first_fault
 from checklists.gate import reasons_given
+from checklists.method.mishaps import MISHAPS
 from checklists.models import Label, Preparation
 from checklists.worklists.checker_screens import AmountRow, SeenContainer
 from checklists.worklists.identity import identity
@@ -23,6 +24,7 @@ from checklists.worklists.screens import Identity
 from checklists.worklists.words import STEP_NAMES
 from compounding.formulary import codes
 from compounding.reckoning.labelling import LabelFacts, LabelText, label_lines
+from compounding.reckoning.quantities import of, write
 from compounding.reckoning.worksheet import Worksheet, from_plain
 
 
@@ -79,6 +81,18 @@ class EntryLine:
 
 
 @dataclass(frozen=True)
+class MishapLine:
+    """What went wrong, as the record prints it: in words, what followed, and what was lost with it."""
+
+    words: str
+    about: str
+    consequence: str
+    waste: str
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True)
 class RecordPaper:
     """The compounding record of one preparation."""
 
@@ -90,6 +104,7 @@ class RecordPaper:
     cautions: tuple[CautionLine, ...]
     containers: tuple[SeenContainer, ...]
     rows: tuple[AmountRow, ...]
+    mishaps: tuple[MishapLine, ...]
     steps: tuple[StepLine, ...]
     entries: tuple[EntryLine, ...]
     fault: str
@@ -169,6 +184,21 @@ def caution_lines(preparation: Preparation, worksheet: Worksheet) -> tuple[Cauti
     return tuple(
         CautionLine(caution.text, given.reasons.get(caution.code, ""), given.by, given.at)
         for caution in worksheet.cautions
+    )
+
+
+def mishap_lines(preparation: Preparation) -> tuple[MishapLine, ...]:
+    """Return everything that went wrong, with what was lost."""
+    return tuple(
+        MishapLine(
+            words=MISHAPS[one.code].words if one.code in MISHAPS else one.code,
+            about=f"syringe {one.about}" if one.about.isdecimal() else one.about,
+            consequence=one.consequence,
+            waste=", ".join(f"{write(of(w.volume_ml, 'mL'), 2)} of {w.container}" for w in one.waste.all()),
+            by=one.person.name,
+            at=one.at,
+        )
+        for one in preparation.mishaps.select_related("person").prefetch_related("waste")
     )
 
 

@@ -13,6 +13,7 @@ from checklists.worklists.papers import (
     broken,
     caution_lines,
     entry_lines,
+    mishap_lines,
     square,
     step_lines,
 )
@@ -33,6 +34,7 @@ def record(preparation: Preparation) -> RecordPaper:
         cautions=caution_lines(preparation, worksheet),
         containers=containers(preparation),
         rows=rows_of(preparation),
+        mishaps=mishap_lines(preparation),
         steps=step_lines(preparation),
         entries=entry_lines(preparation),
         fault=broken(preparation),

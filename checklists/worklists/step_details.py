@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from checklists.method.pictures import syringe_picture
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Preparation, Step
+from checklists.remains import Remains
 from checklists.worklists.arrangement import arrangement
 from checklists.worklists.order_view import order_view
 from checklists.worklists.screens import ContainerView, DrawView, DwellView, PortionView, WorkingLine
@@ -40,7 +41,7 @@ class Case:
     @property
     def draw(self) -> Draw:
         """Return the draw this step is about."""
-        return self.worksheet.draw(int(self.step.about["draw"]))
+        return Remains(self.preparation).draw(int(self.step.about["draw"]))
 
 
 def of(case: Case) -> dict[str, Any]:
@@ -61,11 +62,12 @@ def dwell(case: Case) -> DwellView:
 
 def shown(case: Case) -> tuple[str, ...]:
     """Return what lies before the checker, never how much: `Syringe 1 beside vial 1 and vial 2`."""
+    remains = Remains(case.preparation)
     return tuple(
         _("Syringe %(number)d beside %(containers)s")
         % {
             "number": number,
-            "containers": _(" and ").join(p.container for p in case.worksheet.draw(number).sources),
+            "containers": _(" and ").join(p.container for p in remains.draw(number).sources),
         }
         for number in case.step.about.get("draws", [])
     )
@@ -92,13 +94,14 @@ def _worksheet_lines(case: Case) -> dict[str, Any]:
 
 def _container(case: Case) -> dict[str, Any]:
     containers = case.worksheet.containers
-    wanted = case.worksheet.container(str(case.step.about["container"]))
+    key = str(case.step.about["container"])
+    wanted = case.worksheet.container(str(case.step.about.get("like", key)))
     lots = Lot.objects.filter(
         product__gtin=wanted.product, state="available", expires_on__gte=timezone.localdate()
     )
     return {
         "container": ContainerView(
-            key=wanted.key,
+            key=key,
             kind=wanted.kind.value,
             name=wanted.name,
             gtin=wanted.product,
@@ -127,6 +130,8 @@ def _label(case: Case) -> dict[str, Any]:
 
 
 def _items(case: Case) -> dict[str, Any]:
+    if case.step.about.get("items"):
+        return {"lines": tuple(case.step.about["items"])}
     return {
         "lines": (*(one.key for one in case.worksheet.containers), *(s.name for s in case.worksheet.supplies))
     }
@@ -141,6 +146,13 @@ def _arrangement(case: Case) -> dict[str, Any]:
 
 
 def _peel(case: Case) -> dict[str, Any]:
+    if case.step.about.get("draws"):
+        anew = [case.worksheet.draw(number) for number in case.step.about["draws"]]
+        return {
+            "lines": tuple(
+                _("%(size)s syringe with needle") % {"size": write(one.syringe.size)} for one in anew
+            )
+        }
     wrapped = [
         supply for supply in case.worksheet.supplies if "syringe" in supply.name or "needle" in supply.name
     ]
@@ -189,7 +201,7 @@ def _about_draw(case: Case) -> dict[str, Any]:
             "what": transfer.of_what,
             "amount": write(draw.target),
             "place": draw.destination,
-            "container": draw.destination,
+            "container": str(case.step.about.get("container", draw.destination)),
             "has_filter_needle": "yes" if case.step.about.get("has_filter_needle") else "",
         }
     }
@@ -229,6 +241,10 @@ def _final(case: Case) -> dict[str, Any]:
     return {"about": {"final": case.worksheet.final_container.value, "storage": case.worksheet.storage}}
 
 
+def _spill(case: Case) -> dict[str, Any]:
+    return {"about": {"is_hazardous": "yes" if case.worksheet.hazardous else ""}}
+
+
 DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "read_worksheet": _worksheet_lines,
     "gather_container": _container,
@@ -238,6 +254,7 @@ DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "arrange": _arrangement,
     "peel_wraps": _peel,
     "swab_sites": _sites,
+    "clean_spill": _spill,
     "open_ampoule": _ampoule,
     "draw": _draw,
     "add_diluent_to_vial": _about_draw,

@@ -34,6 +34,9 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "poll_step": ((T,), GET),
     "finish_step": ((T,), POST),
     "something_wrong": ((T,), GET),
+    "something_else": ((T,), GET),
+    "mishap": ((T,), GET),
+    "report_mishap": ((T,), POST),
     "raise_hold": ((T,), POST),
     "pause": ((T,), POST),
     "abandon": ((T,), POST),
@@ -81,6 +84,7 @@ def address(name: str, work: Hands) -> str:
     facts = {
         "code": work.code,
         "place": step.place,
+        "reason": "called-away",
         "number": work.order.number if "order" in name else str(hold.pk if hold else 1),
     }
     if name == "switch_hood":
