@@ -14,12 +14,13 @@ from django.apps import apps
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 #: Tables whose rows are never changed once they are written, and never deleted.
-ONLY_ADDED = ("entry", "reading", "sighting", "recalculation", "disclosure", "material")
+ONLY_ADDED = ("entry", "reading", "sighting", "recalculation", "disclosure", "material", "waste", "serving")
 
 #: Tables whose rows are never deleted, with the fields that are written once.
 WRITTEN_ONCE: dict[str, tuple[str, ...]] = {
     "preparation": ("code", "worksheet", "opened_at"),
     "hold": ("preparation", "cause", "opened_by", "opened_at"),
+    "mishap": ("preparation", "step", "code", "about", "consequence", "person", "at"),
     "label": ("preparation", "code", "unit", "print_number", "reason", "printed_by", "printed_at"),
 }
 PREFIX = "kept_as_written"

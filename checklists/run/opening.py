@@ -10,7 +10,8 @@ from django.utils import timezone
 
 from checklists import record
 from checklists.method import procedure
-from checklists.method.step_kinds import KINDS, Stage
+from checklists.method.planned import PlannedStep
+from checklists.method.step_kinds import KINDS
 from checklists.models import Hood, Person, Preparation, Step
 from checklists.refusals import (
     AlreadyAtWork,
@@ -20,7 +21,7 @@ from checklists.refusals import (
     OrderNotActive,
     WrongRole,
 )
-from checklists.remains import account
+from checklists.remains import Remains, account
 from checklists.run.bench import GAP, Bench, act
 from checklists.run.guards import refuse_on_hold, refuse_unless_working
 from checklists.run.typed import reason_typed
@@ -187,13 +188,21 @@ def _back_into_hood(bench: Bench) -> None:
         if KINDS[step.kind].is_in_hood and step.kind != "disinfect_gloves":
             bench.put_in_now(procedure.hands_back(bench.policy))
         return
+    entering = _entering(bench, step)
+    if entering:
+        bench.put_in_now(entering)
+
+
+def _entering(bench: Bench, step: Step) -> tuple[PlannedStep, ...]:
+    """Return how the hood is entered anew when everything was taken out, as far as it was entered."""
+    left = [KINDS[one.kind] for one in bench.preparation.steps.filter(finished_at=None)]
     entering = procedure.enter_hood(bench.policy)
-    if KINDS[step.kind].is_in_hood:
-        sites = procedure.sites_of(bench.worksheet)
-        bench.put_in_now((*entering, *procedure.make_ready(sites, bench.policy)))
-    elif KINDS[step.kind].stage is Stage.ENTER:
-        kinds = [planned.kind for planned in entering]
-        bench.put_in_now(entering[: kinds.index(step.kind)])
+    kinds = [planned.kind for planned in entering]
+    if "identify_hood" in {kind.name for kind in left} or not any(kind.is_in_hood for kind in left):
+        return ()
+    if "arrange" in {kind.name for kind in left} and step.kind in kinds:
+        return entering[: kinds.index(step.kind)]
+    return (*entering, *procedure.make_ready(Remains(bench.preparation).sites(), bench.policy))
 
 
 def _to_state(bench: Bench, state: Preparation.State) -> None:

@@ -68,8 +68,7 @@ def _free(bench: Bench) -> None:
 
 def _runs(bench: Bench) -> None:
     """The hood runs again: its warm-up is counted from now."""
-    if bench.preparation.hood:
-        Hood.objects.filter(pk=bench.preparation.hood.pk).update(running_since=bench.now)
+    Hood.objects.filter(made_here=bench.preparation).update(running_since=bench.now)
 
 
 #: What else follows from finishing a kind.

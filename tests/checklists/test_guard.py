@@ -39,6 +39,11 @@ COLUMNS = [
 def released(everybody: Cast, walked: Hands) -> Hands:
     """A preparation with a row in every guarded table."""
     told = {"code": walked.code, "person": walked.checker}
+    kept = walked.preparation.mishaps.create(
+        code="broken-container", person=walked.technician, at=walked.preparation.opened_at
+    )
+    walked.preparation.waste.create(mishap=kept, container="vial 9", volume_ml=1)
+    walked.preparation.servings.create(mishap=kept, draw=1, container="vial 1", served_by="vial 1")
     run.see_compared(**told, key=key(), place=walked.preparation.steps.filter(kind="show").first().place)
     run.refuse_check(**told, key=key(), place=walked.step.place, reason="a drop beside it")
     walked.resolve("check-again", everybody["third pharmacist"])

@@ -13,6 +13,7 @@ import pytest
 from cast import Cast, Hands, key, order
 from checklists import run
 from checklists.method.mishaps import MISHAPS, Consequence, offers
+from checklists.method.step_kinds import KINDS
 from checklists.models import Hood, Person
 from checklists.refusals import Disclosed
 from checklists.remains import Remains
@@ -49,6 +50,7 @@ def finish(work: Hands) -> None:
         elif step.kind == "show":
             read(work)
         else:
+            assert work.preparation.hood or not KINDS[step.kind].is_in_hood, f"{step.kind} outside a hood"
             work.do(step)
             warm_up(work, step.kind)
 
@@ -56,7 +58,7 @@ def finish(work: Hands) -> None:
 def warm_up(work: Hands, kind: str) -> None:
     if kind == "restart_hood":
         since = work.preparation.opened_at - timedelta(hours=1)
-        Hood.objects.filter(occupied_by=work.preparation).update(running_since=since)
+        Hood.objects.filter(made_here=work.preparation).update(running_since=since)
 
 
 def read(work: Hands) -> None:

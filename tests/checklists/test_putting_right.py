@@ -24,8 +24,8 @@ from checklists.refusals import (
 )
 from checklists.remains import Remains
 from compounding.formulary.models import Lot
-from tests.checklists.test_mishaps import finish, read, say, with_a_fourth
-from tests.checklists.walks import beside, everything
+from tests.checklists.test_mishaps import finish, read, say, warm_up, with_a_fourth
+from tests.checklists.walks import beside, everything, past_the_guard, undone
 
 POTASSIUM, MAGNESIUM = 1, 2
 
@@ -215,6 +215,23 @@ def test_called_away_keeps_the_place_and_says_how_long_it_lay(additives: Hands) 
     assert work.preparation.readings.get().draw == POTASSIUM
 
 
+@pytest.mark.parametrize("reason", ["torn-glove", "spill", "power-cut", "dropped-syringe"])
+def test_paused_and_taken_out_while_it_is_put_right_the_hood_is_entered_anew(
+    powder: Hands, reason: str
+) -> None:
+    say(powder, reason)
+    if powder.preparation.holds.exists():
+        powder.resolve("carry-on", powder.cast["deciding"])
+    while powder.step.kind != "draw":
+        with undone():
+            say(powder, "called-away")
+            run.clear_hood(code=powder.code, person=powder.technician, key=key())
+            finish(powder)
+            assert powder.preparation.state == "released"
+        powder.do()
+        warm_up(powder, powder.done[-1])
+
+
 def test_a_further_container_that_ends_earlier_makes_the_label_void(additives: Hands) -> None:
     work = to_draw(additives, POTASSIUM)
     say(work, "broken-container", "vial 2")
@@ -234,9 +251,9 @@ def test_a_further_container_is_asked_for_at_the_gate(additives: Hands) -> None:
     work = to_draw(additives, POTASSIUM)
     say(work, "broken-container", "vial 2")
     finish_but_release(work)
-    work.preparation.materials.filter(container="vial 3").update(
-        lot=Lot.objects.exclude(product__gtin=work.worksheet.container("vial 2").product).first()
-    )
+    others = Lot.objects.exclude(product__gtin=work.worksheet.container("vial 2").product)
+    with past_the_guard():
+        work.preparation.materials.filter(container="vial 3").update(lot=others.first())
     with pytest.raises(NotReleasable) as refused:
         work.do()
     assert any("which nothing here asks for" in reason.sentence for reason in refused.value.reasons)
