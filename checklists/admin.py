@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import secrets
-from typing import Any
+from collections.abc import Callable
+from typing import Any, cast
 
 from django import forms
 from django.contrib import admin
@@ -11,10 +12,11 @@ from django.core.exceptions import ValidationError
 from django.http import HttpRequest
 
 from checklists.models import Hood, Person
+from checklists.run.events import note
+from checklists.run.identities import refuse_used_badge, retire_badge
+from checklists.run.pins import give_pin, refuse_unfit
 from compounding.formulary import codes
 from compounding.reckoning.refusals import Refusal
-
-SHORTEST_PIN = 4
 
 
 class OwnCodeField(forms.CharField):
@@ -38,6 +40,14 @@ class OwnCodeField(forms.CharField):
         return found.code
 
 
+def _or_invalid(refuse: Callable[..., None], *given: Any) -> None:
+    """Say a refusal beside the field."""
+    try:
+        refuse(*given)
+    except Refusal as refusal:
+        raise ValidationError(refusal.sentence, code=refusal.code) from refusal
+
+
 class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
     """A person, with a PIN that is typed and never shown again."""
 
@@ -47,7 +57,7 @@ class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
         required=False,
         max_length=64,
         widget=forms.PasswordInput(attrs={"autocomplete": "off"}),
-        help_text="At least four digits. Leave it empty to keep the present one.",
+        help_text="Digits only, to be changed at their first sign-in. Leave it empty to keep theirs.",
     )
 
     class Meta:
@@ -59,15 +69,22 @@ class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
         pin: str = self.cleaned_data["pin"]
         if not pin and self.instance.pk:
             return pin
-        if not (pin.isascii() and pin.isdecimal() and len(pin) >= SHORTEST_PIN):
-            raise ValidationError("Write at least four digits, and nothing else.")
+        _or_invalid(refuse_unfit, self.instance if self.instance.pk else None, pin)
         return pin
 
+    def clean_badge(self) -> str:
+        """Refuse a badge that anybody had before."""
+        badge: str = self.cleaned_data["badge"]
+        _or_invalid(refuse_used_badge, badge)
+        return badge
+
     def save(self, commit: bool = True) -> Person:
-        """Keep the PIN as a hash."""
+        """Keep the PIN as a hash, to be changed at the first sign-in; and the badge they had as theirs."""
         person: Person = super().save(commit=False)
         if self.cleaned_data["pin"]:
-            person.set_password(self.cleaned_data["pin"])
+            give_pin(person, self.cleaned_data["pin"], at=None)
+        if person.pk and "badge" in self.changed_data:
+            retire_badge(person, self.initial["badge"])
         person.is_superuser = person.is_staff
         if commit:
             person.save()
@@ -82,6 +99,13 @@ class PersonAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     list_display = ("name", "role", "badge", "is_active")
     list_filter = ("role", "is_active")
     search_fields = ("name",)
+
+    def save_model(self, request: HttpRequest, obj: Person, form: Any, change: bool) -> None:
+        """Keep that a person was added or changed, by whom, and what of them."""
+        super().save_model(request, obj, form, change)
+        changed = ", ".join("PIN" if name == "pin" else name.replace("_", " ") for name in form.changed_data)
+        what = f"changed {changed}" if change else "added a person"
+        note(what[:60], person=cast("Person", request.user), about=obj.name)
 
     def has_delete_permission(self, request: HttpRequest, obj: Person | None = None) -> bool:
         """Nobody; make them inactive instead."""

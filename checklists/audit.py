@@ -10,7 +10,7 @@ from datetime import UTC
 from django.db import DatabaseError
 
 from checklists.method.chain import GENESIS, digest
-from checklists.models import Entry, Preparation
+from checklists.models import Entry, Person, Preparation
 
 
 @dataclass(frozen=True)
@@ -69,6 +69,11 @@ def _what_is_off(preparation: Preparation, entry: Entry, previous: str, expected
     return next((what for holds, what in checks if not holds()), "")
 
 
+def _is_badge_of(person: Person, badge: object) -> bool:
+    """Say whether the person has that badge, or had it before they got another."""
+    return badge == person.badge or person.former_badges.filter(badge=badge).exists()
+
+
 def _repeats_its_text(preparation: Preparation, entry: Entry) -> bool:
     try:
         written = json.loads(entry.text)
@@ -76,18 +81,16 @@ def _repeats_its_text(preparation: Preparation, entry: Entry) -> bool:
         return False
     if not (isinstance(written, dict) and entry.at):
         return False
-    return (
+    return _is_badge_of(entry.person, written.get("badge")) and (
         written.get("preparation"),
         written.get("number"),
         written.get("act"),
-        written.get("badge"),
         written.get("at"),
         written.get("key"),
     ) == (
         preparation.code,
         entry.number,
         entry.act,
-        entry.person.badge,
         entry.at.astimezone(UTC).isoformat(),
         entry.key,
     )

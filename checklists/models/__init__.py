@@ -3,6 +3,7 @@
 from checklists.models.amounts import Disclosure, Reading, Recalculation, Sighting
 from checklists.models.entries import Entry
 from checklists.models.holds import Hold
+from checklists.models.identities import FirstCode, FormerBadge, FormerPin, PinTries, SecurityEvent
 from checklists.models.mishaps import Mishap, Serving, Waste
 from checklists.models.people import Hood, Person
 from checklists.models.preparations import Label, Material, Preparation, Step
@@ -10,15 +11,20 @@ from checklists.models.preparations import Label, Material, Preparation, Step
 __all__ = [
     "Disclosure",
     "Entry",
+    "FirstCode",
+    "FormerBadge",
+    "FormerPin",
     "Hold",
     "Hood",
     "Label",
     "Material",
     "Mishap",
     "Person",
+    "PinTries",
     "Preparation",
     "Reading",
     "Recalculation",
+    "SecurityEvent",
     "Serving",
     "Sighting",
     "Step",

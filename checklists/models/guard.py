@@ -14,7 +14,18 @@ from django.apps import apps
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 #: Tables whose rows are never changed once they are written, and never deleted.
-ONLY_ADDED = ("entry", "reading", "sighting", "recalculation", "disclosure", "material", "waste", "serving")
+ONLY_ADDED = (
+    "entry",
+    "reading",
+    "sighting",
+    "recalculation",
+    "disclosure",
+    "material",
+    "waste",
+    "serving",
+    "formerbadge",
+    "securityevent",
+)
 
 #: Tables whose rows are never deleted, with the fields that are written once.
 WRITTEN_ONCE: dict[str, tuple[str, ...]] = {

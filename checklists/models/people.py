@@ -6,6 +6,7 @@ from typing import ClassVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager, PermissionsMixin
 from django.db import models
+from django.utils import timezone
 
 
 class PersonManager(BaseUserManager["Person"]):
@@ -38,6 +39,10 @@ class Person(AbstractBaseUser, PermissionsMixin):
     role = models.CharField(max_length=12, choices=Role)
     is_active = models.BooleanField(default=True)
     is_staff = models.BooleanField("may use the upkeep pages", default=False)
+    #: None until the person has chosen a PIN that nobody else knows.
+    pin_set_at = models.DateTimeField(null=True, default=timezone.now, editable=False)
+    #: Counted up to sign the person out on every device.
+    sessions_ended = models.PositiveIntegerField(default=0, editable=False)
 
     objects: ClassVar[PersonManager] = PersonManager()
     USERNAME_FIELD = "badge"
@@ -53,6 +58,10 @@ class Person(AbstractBaseUser, PermissionsMixin):
                 name="person_has_a_known_role",
             )
         ]
+
+    def _get_session_auth_hash(self, secret: str | None = None) -> str:
+        """Return what a session must match to be this person's: another PIN or an ended session does not."""
+        return f"{super()._get_session_auth_hash(secret=secret)}.{self.sessions_ended}"  # type: ignore[misc]
 
     def __str__(self) -> str:
         """Return the name and role."""

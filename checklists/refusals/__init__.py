@@ -6,6 +6,7 @@ Refusal
 ├── AtACheck      a check that cannot be taken as it stands (checks)
 ├── AtAHold       a hold that cannot be resolved so         (checks)
 ├── WrongPin      nothing was signed                        (checks)
+├── AtTheDoor     somebody not let in, a PIN or badge not taken (identity)
 └── NotReleasable the gate, with every reason               (gate)
 """
 
@@ -51,6 +52,20 @@ from checklists.refusals.gate import (
     Blocker,
     NotReleasable,
 )
+from checklists.refusals.identity import (
+    AtTheDoor,
+    BadgeWasSomebodys,
+    NoName,
+    NotIdentified,
+    NotTheFirstCode,
+    PinsDiffer,
+    PinTooPlain,
+    PinTooShort,
+    PinUsedBefore,
+    SetUpAlready,
+    TooManyTries,
+    WrongOwnPin,
+)
 from checklists.refusals.mishaps import LabelOutdated, NoSuchReason, NotSaidWhich
 from checklists.refusals.scans import (
     AtAScan,
@@ -74,6 +89,8 @@ __all__ = [
     "AtAHold",
     "AtAScan",
     "AtTheBench",
+    "AtTheDoor",
+    "BadgeWasSomebodys",
     "Blocker",
     "CautionsWithoutReason",
     "ChecksByField",
@@ -89,6 +106,7 @@ __all__ = [
     "LabelOutdated",
     "MaterialsNotSeen",
     "MoreThanSyringe",
+    "NoName",
     "NoReason",
     "NoSuchHold",
     "NoSuchHood",
@@ -99,24 +117,33 @@ __all__ = [
     "NotAStepOfYours",
     "NotASwitch",
     "NotDrawnYet",
+    "NotIdentified",
     "NotIndependent",
     "NotInspected",
     "NotOpen",
     "NotPaused",
     "NotReleasable",
     "NotSaidWhich",
+    "NotTheFirstCode",
     "NotYours",
     "NothingTyped",
     "OnHold",
     "OrderNotActive",
     "OutOfOrder",
+    "PinTooPlain",
+    "PinTooShort",
+    "PinUsedBefore",
+    "PinsDiffer",
     "ReasonNotWords",
     "ReasonTooLong",
     "ReckonedAmountsShown",
     "SameContainerTwice",
     "SeenAlready",
+    "SetUpAlready",
     "StillBlind",
     "TooEarly",
+    "TooManyTries",
+    "WrongOwnPin",
     "WrongPin",
     "WrongRole",
 ]

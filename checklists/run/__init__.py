@@ -7,6 +7,8 @@
 `labels`    printing                             `changes`   orders cancelled or changed
 `ending`    release                              `hoods`     switched on and off
 `mishaps`   what went wrong, and what follows
+`pins`      tried, counted, shut, changed        `identities` first supervisor, unlocking, signing out
+`events`    what is kept for whoever watches
 """
 
 from checklists.run.changes import cancel_order, change_order, enter_order
@@ -14,19 +16,28 @@ from checklists.run.checks import inspect, recalculate, refuse_check, sight_draw
 from checklists.run.ending import release
 from checklists.run.holds import raise_hold, resolve, see_compared, see_hold
 from checklists.run.hoods import switch_hood
+from checklists.run.identities import end_sessions, is_set_up, make_first_code, set_up, unlock
 from checklists.run.labels import print_labels
 from checklists.run.mishaps import report_mishap
 from checklists.run.opening import abandon, clear_hood, open_preparation, pause, resume
+from checklists.run.pins import change_pin, identify, is_due, open_lock
 from checklists.run.steps import finish_step
 
 __all__ = [
     "abandon",
     "cancel_order",
     "change_order",
+    "change_pin",
     "clear_hood",
+    "end_sessions",
     "enter_order",
     "finish_step",
+    "identify",
     "inspect",
+    "is_due",
+    "is_set_up",
+    "make_first_code",
+    "open_lock",
     "open_preparation",
     "pause",
     "print_labels",
@@ -39,7 +50,9 @@ __all__ = [
     "resume",
     "see_compared",
     "see_hold",
+    "set_up",
     "sight_draw",
     "switch_hood",
     "take_check",
+    "unlock",
 ]

@@ -17,6 +17,7 @@ from checklists.method.procedure import PlannedStep
 from checklists.method.step_kinds import KINDS, StepKind
 from checklists.models import Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
+from checklists.run.pins import try_pin
 from compounding.formulary.policy import current_policy
 from compounding.reckoning.policy import Policy
 from compounding.reckoning.worksheet import Worksheet, from_plain
@@ -133,6 +134,10 @@ def act(function: Callable[..., None]) -> Callable[..., Preparation]:
 
     @wraps(function)
     def once(*, code: str, person: Person, key: str, **given: Any) -> Preparation:
+        if (
+            "pin" in given
+        ):  # tried before the transaction: a wrong one must be counted though the act is undone
+            given["pin"] = try_pin(person, given["pin"])
         with transaction.atomic(durable=True):
             # no_key, here and wherever a row is locked: PostgreSQL looks up the order again when a
             # preparation is saved twice, and would wait on somebody who holds that order and waits on us.

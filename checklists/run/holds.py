@@ -13,7 +13,8 @@ from checklists.remains import account
 from checklists.run.bench import Bench, act
 from checklists.run.changes import is_same_work
 from checklists.run.guards import refuse_unless_independent, refuse_unless_working
-from checklists.run.signing import refuse_wrong_pin
+from checklists.run.pins import TriedPin
+from checklists.run.signing import RESOLVES, refuse_wrong_pin
 from checklists.run.typed import reason_typed
 
 Cause, Resolution = Hold.Cause, Hold.Resolution
@@ -64,14 +65,14 @@ def see_compared(bench: Bench, *, place: int) -> None:
 
 
 @act
-def resolve(bench: Bench, *, hold: int, resolution: str, reason: str, pin: str) -> None:
+def resolve(bench: Bench, *, hold: int, resolution: str, reason: str, pin: TriedPin) -> None:
     """Let the work go on, or end it: by a pharmacist who made no part of it, with a reason, signed."""
     refuse_unless_independent(bench)
     found = _open_hold(bench, hold)
     if resolution not in resolutions(found):
         raise NotAResolution(cause=found.get_cause_display())
     why = reason_typed(reason)
-    refuse_wrong_pin(bench.person, pin)
+    refuse_wrong_pin(pin)
     found.resolution, found.reason = resolution, why
     found.resolved_by, found.resolved_at = bench.person, bench.now
     found.save()
@@ -80,7 +81,7 @@ def resolve(bench: Bench, *, hold: int, resolution: str, reason: str, pin: str) 
         cause=found.cause,
         resolution=resolution,
         reason=found.reason,
-        meaning=f"resolved by {found.get_resolution_display()}",
+        meaning=RESOLVES,
     )
     EFFECTS[resolution](bench, found)
     bench.start_next()

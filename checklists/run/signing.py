@@ -1,14 +1,16 @@
-"""Signing: the PIN again, at the very act it signs."""
+"""Signing: the PIN again, at the very act it signs; what each signature means, shown and kept in words."""
 
 from __future__ import annotations
 
-from checklists.models import Person
 from checklists.refusals import WrongPin
+from checklists.run.pins import TriedPin
 
-LONGEST_PIN = 64
+#: What a signature means: shown where it is asked for, and kept with it.
+RELEASES = "I have checked this preparation and release it for this order."
+RESOLVES = "I have seen why the work stopped, and decide how it goes on."
 
 
-def refuse_wrong_pin(person: Person, pin: str) -> None:
-    """Refuse unless the PIN is this person's own."""
-    if len(pin) > LONGEST_PIN or not person.check_password(pin):
+def refuse_wrong_pin(pin: TriedPin) -> None:
+    """Refuse unless the PIN typed under the signature is the person's own."""
+    if not pin.is_right:
         raise WrongPin()

@@ -116,6 +116,30 @@ class IdleLockMiddleware:
         return redirect(target)
 
 
+class PinDueMiddleware:
+    """Let nobody work with a PIN that is due: it is changed first, at signing in, never amid the work."""
+
+    OPEN: ClassVar = {
+        "/you/",
+        "/you/everywhere/",
+        "/lock/",
+        "/sign-out/",
+        "/sign-in/",
+        "/hand-over/",
+        "/about/",
+    }
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        """Answer, or have the PIN changed first."""
+        if request.path in self.OPEN or not request.session.get("pin_due"):
+            return self.get_response(request)
+        place = request.get_full_path() if request.method == "GET" else "/"
+        return redirect(f"{reverse('you')}?{urlencode({'next': place})}")
+
+
 def _is_poll(request: HttpRequest) -> bool:
     return "If-None-Match" in request.headers
 

@@ -5,6 +5,8 @@
 ``COUNTERDRAW_HOSTS``       names the site answers to, separated by commas
 ``COUNTERDRAW_HTTPS``       1 when devices come by https only, through a proxy that sets X-Forwarded-Proto
 ``COUNTERDRAW_TIME_ZONE``   zone in which people read times; they are stored in UTC
+``COUNTERDRAW_PIN_DIGITS``  fewest digits of a new PIN; 4 if absent
+``COUNTERDRAW_PIN_DAYS``    days after which a PIN must be changed; 180 if absent, 0 for never
 ``COUNTERDRAW_DEBUG``       1 for a developer's error pages, never where there are patients
 ``DATABASE_URL``            ``postgres://…``; SQLite in the data folder if absent
 """
@@ -72,6 +74,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "checklists.site.middleware.IdleLockMiddleware",
+    "checklists.site.middleware.PinDueMiddleware",
     "checklists.site.middleware.RefusalMiddleware",
 ]
 ROOT_URLCONF = "checklists.site.urls"
@@ -116,6 +119,9 @@ SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if IS_HTTPS else N
 SESSION_COOKIE_NAME = "counterdraw"
 SESSION_COOKIE_AGE = 12 * 60 * 60  # a long shift; the idle lock comes much earlier
 X_FRAME_OPTIONS = "DENY"
+
+PIN_DIGITS = int(os.environ.get("COUNTERDRAW_PIN_DIGITS") or 4)
+PIN_DAYS = int(os.environ.get("COUNTERDRAW_PIN_DAYS") or 180)
 
 LANGUAGE_CODE = "en"
 USE_I18N = True

@@ -3,7 +3,7 @@
 from django.contrib import admin
 from django.urls import path
 
-from checklists.views import calculator, checker, orders, paper, people, supervisor, technician
+from checklists.views import calculator, checker, identity, orders, paper, people, supervisor, technician
 
 urlpatterns = [
     path("", people.home, name="home"),
@@ -12,6 +12,13 @@ urlpatterns = [
     path("lock/", people.lock, name="lock"),
     path("sign-out/", people.sign_out, name="sign_out"),
     path("about/", people.about, name="about"),
+    path("you/", identity.you, name="you"),
+    path("you/everywhere/", identity.sign_out_everywhere, name="sign_out_everywhere"),
+    path("set-up/", identity.set_up, name="set_up"),
+    path("people/", identity.list_people, name="list_people"),
+    path("people/badges/", identity.badges, name="badges"),
+    path("people/<int:number>/unlock/", identity.unlock, name="unlock"),
+    path("people/<int:number>/sign-out/", identity.end_sessions, name="end_sessions"),
     path("make/", technician.to_make, name="to_make"),
     path("make/open/<slug:number>/", technician.open_order, name="open_order"),
     path("make/<slug:code>/", technician.step, name="step"),
@@ -56,5 +63,7 @@ urlpatterns = [
     path("paper/<slug:code>/record/", paper.record, name="record"),
     path("shelf/", paper.shelf_codes, name="shelf_codes"),
     path("calculator/", calculator.calculator, name="calculator"),
+    path("upkeep/login/", identity.upkeep_door, name="upkeep_door"),
+    path("upkeep/password_change/", identity.upkeep_pin, name="upkeep_pin"),
     path("upkeep/", admin.site.urls),
 ]

@@ -13,8 +13,8 @@ from checklists import run
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.refusals import ChecksByField
 from checklists.run.checks import INSPECTED
-from checklists.run.ending import MEANING
 from checklists.run.holds import resolutions
+from checklists.run.signing import RELEASES, RESOLVES
 from checklists.run.typed import LONGEST_REASON
 from checklists.views.shared import PHARMACIST, for_roles, key, page, person, refused_as
 from checklists.worklists import bench, checks, compared
@@ -74,7 +74,7 @@ def _release(request: HttpRequest, code: str, place: int, refusal: Refusal | Non
     preparation = bench.find(code)
     step = checks.find_step(preparation, place)
     screen = compared.release(
-        preparation, step, person(request), timezone.now(), MEANING, refusal=_said(refusal)
+        preparation, step, person(request), timezone.now(), RELEASES, refusal=_said(refusal)
     )
     return page(request, "checker/release.html", screen=screen)
 
@@ -210,7 +210,13 @@ def _hold_page(request: HttpRequest, code: str, number: int, refusal: Refusal | 
         refusal=_said(refusal),
         reason=request.POST.get("reason", "")[:500],
     )
-    return page(request, "checker/hold.html", screen=screen, chosen=request.POST.get("resolution", ""))
+    return page(
+        request,
+        "checker/hold.html",
+        screen=screen,
+        chosen=request.POST.get("resolution", ""),
+        meaning=RESOLVES,
+    )
 
 
 @for_pharmacist

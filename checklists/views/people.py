@@ -2,53 +2,76 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from django.contrib.auth import authenticate, login, logout
+from django.contrib.auth import login, logout
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from checklists.views.shared import EVERYBODY, for_anybody, for_roles, home_of, page, person, safe_next
-from compounding.formulary import scanning
+from checklists import run
+from checklists.views.shared import (
+    EVERYBODY,
+    address,
+    for_anybody,
+    for_roles,
+    home_of,
+    page,
+    person,
+    refused_as,
+    safe_next,
+)
 from compounding.reckoning.refusals import Refusal
 
-if TYPE_CHECKING:
-    from checklists.models import Person
 
-LONGEST_PIN = 64
+def _door(request: HttpRequest, refusal: Refusal | None = None) -> HttpResponse:
+    facts = {"badge": request.POST.get("badge", "")[:40], "is_set_up": run.is_set_up()}
+    return _shown(request, "people/sign_in.html", refusal, **facts)
+
+
+def _handing_over(request: HttpRequest, refusal: Refusal | None = None) -> HttpResponse:
+    badge = request.POST.get("badge", "")[:40]
+    return _shown(request, "people/hand_over.html", refusal, badge=badge, is_set_up=True)
+
+
+def _locked(request: HttpRequest, refusal: Refusal | None = None) -> HttpResponse:
+    request.session["locked"] = True
+    fault = refusal.sentence if refusal else ""
+    return page(request, "people/lock.html", next=safe_next(request), fault=fault)
+
+
+def _shown(request: HttpRequest, template: str, refusal: Refusal | None, **facts: object) -> HttpResponse:
+    next_page = request.POST.get("next") or request.GET.get("next") or ""
+    fault = refusal.sentence if refusal else ""
+    return page(request, template, fault=fault, next=next_page, **facts)
 
 
 @for_anybody
 @require_http_methods(["GET", "HEAD", "POST"])
+@refused_as(_door)
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Ask for badge and PIN."""
-    return _identify(request, "people/sign_in.html")
+    return _identify(request) if request.method == "POST" else _door(request)
 
 
 @for_roles(*EVERYBODY)
 @require_http_methods(["GET", "HEAD", "POST"])
+@refused_as(_handing_over)
 def hand_over(request: HttpRequest) -> HttpResponse:
     """Let the next person identify; the place is kept."""
-    return _identify(request, "people/hand_over.html")
+    return _identify(request) if request.method == "POST" else _handing_over(request)
 
 
 @for_roles(*EVERYBODY)
 @require_http_methods(["GET", "HEAD", "POST"])
+@refused_as(_locked)
 def lock(request: HttpRequest) -> HttpResponse:
     """Lock the device; the PIN of the person who is signed in opens it where it was."""
-    pin = request.POST.get("pin", "")
-    if request.method == "POST" and len(pin) <= LONGEST_PIN and person(request).check_password(pin):
-        request.session.pop("locked", None)
-        request.session["seen_at"] = timezone.now().timestamp()
-        return redirect(safe_next(request))
-    request.session["locked"] = True
-    fault = _("The PIN is not right. Type it again.") if request.method == "POST" else ""
-    response = page(request, "people/lock.html", next=safe_next(request), fault=fault)
-    response.status_code = 409 if fault else 200
-    return response
+    if request.method != "POST":
+        return _locked(request)
+    run.open_lock(person=person(request), pin=request.POST.get("pin", ""), address=address(request))
+    request.session.pop("locked", None)
+    request.session["seen_at"] = timezone.now().timestamp()
+    return redirect(safe_next(request))
 
 
 @for_roles(*EVERYBODY)
@@ -73,30 +96,13 @@ def home(request: HttpRequest) -> HttpResponse:
     return redirect(home_of(request))
 
 
-def _identify(request: HttpRequest, template: str) -> HttpResponse:
-    typed = request.POST.get("badge", "")
-    if request.method == "POST":
-        found = _known(request, typed, request.POST.get("pin", ""))
-        if found is not None:
-            target = safe_next(request) if "next" in request.POST else ""
-            login(request, found)
-            request.session.pop("locked", None)
-            request.session["seen_at"] = timezone.now().timestamp()
-            return redirect(target if target and target != request.path else home_of(request))
-    fault = (
-        _("Badge and PIN do not belong together. Scan the badge and type its PIN.")
-        if request.method == "POST"
-        else ""
-    )
-    next_page = request.POST.get("next") or request.GET.get("next") or ""
-    response = page(request, template, badge=typed[:40], fault=fault, next=next_page)
-    response.status_code = 409 if fault else 200
-    return response
-
-
-def _known(request: HttpRequest, badge: str, pin: str) -> Person | None:
-    try:
-        code = scanning.read_own_code(badge, "B")
-    except Refusal:
-        return None
-    return authenticate(request, badge=code, password=pin) if len(pin) <= LONGEST_PIN else None
+def _identify(request: HttpRequest) -> HttpResponse:
+    """Let in whoever badge and PIN belong to; a PIN that is due is changed before anything else."""
+    typed = {"badge": request.POST.get("badge", ""), "pin": request.POST.get("pin", "")}
+    found = run.identify(**typed, address=address(request))
+    wanted = safe_next(request) if "next" in request.POST else ""
+    login(request, found)
+    request.session.pop("locked", None)
+    request.session["seen_at"] = timezone.now().timestamp()
+    request.session["pin_due"] = run.is_due(found)
+    return redirect(wanted if wanted and wanted != request.path else home_of(request))

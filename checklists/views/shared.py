@@ -7,6 +7,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import TYPE_CHECKING, Any, cast
 
+from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -24,6 +25,7 @@ EVERYBODY = (TECHNICIAN, PHARMACIST, SUPERVISOR)
 
 #: Room is left in the record for the name of the act and the number of its entry.
 LONGEST_KEY = 44
+LONGEST_ADDRESS = 45
 
 View = Callable[..., HttpResponse]
 
@@ -85,6 +87,13 @@ def _shown(screen: View, refusal: Refusal, request: HttpRequest, *args: Any, **g
 def person(request: HttpRequest) -> Person:
     """Return who acts."""
     return cast("Person", request.user)
+
+
+def address(request: HttpRequest) -> str:
+    """Return where the request comes from: behind our own proxy the last address that it added."""
+    passed_on = request.headers.get("X-Forwarded-For", "") if settings.IS_HTTPS else ""
+    found = passed_on.rpartition(",")[2].strip() or request.META.get("REMOTE_ADDR", "")
+    return str(found)[:LONGEST_ADDRESS]
 
 
 def key(request: HttpRequest) -> str:

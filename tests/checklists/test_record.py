@@ -101,7 +101,7 @@ def test_a_hold_and_its_resolution_are_in_the_record(everybody: Cast, shown: Han
         "cause": "amounts-differ",
         "resolution": "draw-again",
         "reason": "the plunger slipped",
-        "meaning": "resolved by draw again",
+        "meaning": "I have seen why the work stopped, and decide how it goes on.",
     }
 
 

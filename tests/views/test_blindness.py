@@ -51,7 +51,7 @@ POSTED = {
 #: What may change the stage itself is only looked at.
 NOT_POSTED = {"hand_over", "sign_in", "take_check", "see_hold"}
 #: Looked at last: from then on every page asks for the PIN first.
-LAST = ("lock", "sign_out")
+LAST = ("lock", "sign_out", "sign_out_everywhere")
 
 
 def look_through(browser: Client, work: Hands) -> None:
