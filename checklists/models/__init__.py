@@ -1,6 +1,7 @@
 """Tables and their constraints, no behaviour. Only `checklists.run` writes what the record holds."""
 
 from checklists.models.amounts import Disclosure, Reading, Recalculation, Sighting
+from checklists.models.closings import Closing
 from checklists.models.entries import Entry
 from checklists.models.holds import Hold
 from checklists.models.identities import FirstCode, FormerBadge, FormerPin, PinTries, SecurityEvent
@@ -9,6 +10,7 @@ from checklists.models.people import Hood, Person
 from checklists.models.preparations import Label, Material, Preparation, Step
 
 __all__ = [
+    "Closing",
     "Disclosure",
     "Entry",
     "FirstCode",

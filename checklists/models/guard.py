@@ -23,6 +23,7 @@ ONLY_ADDED = (
     "material",
     "waste",
     "serving",
+    "closing",
     "formerbadge",
     "securityevent",
 )

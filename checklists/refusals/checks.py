@@ -92,6 +92,12 @@ class WrongPin(Refusal):
     wording = "The PIN is not right. Nothing was signed; type it again."
 
 
+class NoSuchEntry(AtACheck):
+    """An amendment of entry `number`, which the record does not have."""
+
+    wording = "The record has no entry {number}. Write the number of the entry that you set right."
+
+
 class StillBlind(AtACheck):
     """A paper with the amounts, while syringes are still to be read."""
 

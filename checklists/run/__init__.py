@@ -8,9 +8,11 @@
 `ending`    release                              `hoods`     switched on and off
 `mishaps`   what went wrong, and what follows
 `pins`      tried, counted, shut, changed        `identities` first supervisor, unlocking, signing out
-`events`    what is kept for whoever watches
+`events`    what is kept for whoever watches     `closing`    a link of the site's chain
+`amending`  set right by a new entry
 """
 
+from checklists.run.amending import amend
 from checklists.run.changes import cancel_order, change_order, enter_order
 from checklists.run.checks import inspect, recalculate, refuse_check, sight_draw, take_check
 from checklists.run.ending import release
@@ -25,6 +27,7 @@ from checklists.run.steps import finish_step
 
 __all__ = [
     "abandon",
+    "amend",
     "cancel_order",
     "change_order",
     "change_pin",

@@ -17,6 +17,7 @@ from checklists.method.procedure import PlannedStep
 from checklists.method.step_kinds import KINDS, StepKind
 from checklists.models import Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
+from checklists.run.closing import close_if_ended
 from checklists.run.pins import try_pin
 from compounding.formulary.policy import current_policy
 from compounding.reckoning.policy import Policy
@@ -148,6 +149,7 @@ def act(function: Callable[..., None]) -> Callable[..., Preparation]:
             once_by = f"{function.__name__} {key}"
             if not record.was_done(preparation, once_by):
                 function(Bench(preparation, person, timezone.now(), once_by), **given)
+                close_if_ended(preparation)
         return preparation
 
     return once

@@ -61,6 +61,7 @@ urlpatterns = [
     path("hoods/<int:number>/switch/", supervisor.switch_hood, name="switch_hood"),
     path("paper/<slug:code>/label/", paper.label, name="label"),
     path("paper/<slug:code>/record/", paper.record, name="record"),
+    path("paper/<slug:code>/amend/", paper.amend, name="amend"),
     path("shelf/", paper.shelf_codes, name="shelf_codes"),
     path("calculator/", calculator.calculator, name="calculator"),
     path("upkeep/login/", identity.upkeep_door, name="upkeep_door"),

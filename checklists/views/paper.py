@@ -3,10 +3,24 @@
 from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
-from django.views.decorators.http import require_safe
+from django.shortcuts import redirect
+from django.views.decorators.http import require_http_methods, require_safe
 
-from checklists.views.shared import EVERYBODY, SUPERVISOR, TECHNICIAN, for_roles, page, person
+from checklists import run
+from checklists.run.signing import AMENDS
+from checklists.views.shared import (
+    EVERYBODY,
+    PHARMACIST,
+    SUPERVISOR,
+    TECHNICIAN,
+    for_roles,
+    key,
+    page,
+    person,
+    refused_as,
+)
 from checklists.worklists import bench, papers, records, shelf
+from compounding.reckoning.refusals import Refusal
 
 
 @for_roles(*EVERYBODY)
@@ -25,6 +39,34 @@ def record(request: HttpRequest, code: str) -> HttpResponse:
     preparation = bench.find(code)
     records.refuse_while_blind(preparation, person(request))
     return page(request, "paper/record.html", screen=records.record(preparation))
+
+
+def _amend_page(request: HttpRequest, code: str, refusal: Refusal | None = None) -> HttpResponse:
+    preparation = bench.find(code)
+    records.refuse_while_blind(preparation, person(request))
+    typed = {name: request.POST.get(name, "")[:500] for name in ("entry", "words")}
+    fault = refusal.sentence if refusal else ""
+    screen = records.amending(preparation, key=key(request))
+    return page(request, "paper/amend.html", screen=screen, typed=typed, fault=fault, meaning=AMENDS)
+
+
+@for_roles(PHARMACIST, SUPERVISOR)
+@require_http_methods(["GET", "HEAD", "POST"])
+@refused_as(_amend_page)
+def amend(request: HttpRequest, code: str) -> HttpResponse:
+    """Set right what an entry says, by a new entry."""
+    if request.method != "POST":
+        return _amend_page(request, code)
+    number = request.POST.get("entry", "").strip()
+    run.amend(
+        code=code,
+        person=person(request),
+        key=key(request),
+        entry=int(number) if number.isdecimal() and len(number) < 6 else 0,
+        words=request.POST.get("words", ""),
+        pin=request.POST.get("pin", ""),
+    )
+    return redirect("record", code)
 
 
 @for_roles(TECHNICIAN, SUPERVISOR)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from checklists.models import Person, Preparation
 from checklists.refusals import StillBlind
 from checklists.worklists.checks import containers
@@ -17,6 +19,7 @@ from checklists.worklists.papers import (
     square,
     step_lines,
 )
+from checklists.worklists.screens import Identity
 from compounding.reckoning.worksheet import from_plain
 
 ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
@@ -40,6 +43,21 @@ def record(preparation: Preparation) -> RecordPaper:
         fault=broken(preparation),
         square=square(preparation.code),
     )
+
+
+@dataclass(frozen=True)
+class Amending:
+    """The form that sets an entry right."""
+
+    identity: Identity
+    entries: int
+    key: str
+
+
+def amending(preparation: Preparation, key: str) -> Amending:
+    """Return the form for a preparation's record."""
+    worksheet = from_plain(preparation.worksheet)
+    return Amending(identity(preparation, worksheet), preparation.entries.count(), key)
 
 
 def refuse_while_blind(preparation: Preparation, person: Person) -> None:

@@ -15,7 +15,7 @@ from django.db import IntegrityError, connection, transaction
 
 from cast import Cast, Hands, key
 from checklists import run
-from checklists.models import guard
+from checklists.models import FormerBadge, SecurityEvent, guard
 from tests.checklists.walks import everything, past_the_guard
 
 TABLES = [f"checklists_{name}" for name in (*guard.ONLY_ADDED, *guard.WRITTEN_ONCE)]
@@ -47,6 +47,9 @@ def released(everybody: Cast, walked: Hands) -> Hands:
     run.see_compared(**told, key=key(), place=walked.preparation.steps.filter(kind="show").first().place)
     run.refuse_check(**told, key=key(), place=walked.step.place, reason="a drop beside it")
     walked.resolve("check-again", everybody["third pharmacist"])
+    now = walked.preparation.opened_at
+    FormerBadge.objects.create(badge="BNOBODYS1", person=walked.checker, at=now)
+    SecurityEvent.objects.create(at=now, what="wrong PIN")
     return walked.to_release()
 
 
@@ -123,7 +126,7 @@ def test_a_guard_that_was_lifted_is_said_and_laid_again(released: Hands) -> None
         said = verify()
         for table in TABLES:
             assert f"{table}: the database no longer guards it; `manage.py migrate` lays it again\n" in said
-        assert said.endswith("Every entry is as it was written, but the database does not guard them all.")
+        assert said.endswith("Every entry is as it was written, but not all that guards them.")
     assert verify() == "1 records verified, every entry as it was written.\n"
 
 

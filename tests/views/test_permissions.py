@@ -79,6 +79,7 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "switch_hood": ((T, S), POST),
     "label": (EVERYBODY, GET),
     "record": (EVERYBODY, GET),
+    "amend": ((P, S), BOTH),
     "shelf_codes": ((T, S), GET),
     "calculator": (EVERYBODY, GET),
 }
