@@ -13,13 +13,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from compounding.reckoning.drawing import Demands, Fill, one_fill
-from compounding.reckoning.quantities import Quantity, number_in, of, write
+from compounding.reckoning.quantities import Quantity, number_in, of, round_half_up, write
 from compounding.reckoning.refusals import NoDilution, OutOfRange
 from compounding.reckoning.strengths import base_of, base_of_strength
 from compounding.reckoning.working import Worked, short, short_number
 from compounding.reckoning.worksheet import Line
 
 _HUNDRED = Decimal(100)
+_HUNDREDTH = Decimal("0.01")
 # mL of stock and mL of dilution that are tried: whole and easy to read, so that the sum is easy to check
 _STOCKS = tuple(
     Decimal(text) for text in ("0.2", "0.25", "0.4", "0.5", "0.8", "1", "2", "2.5", "3", "4", "5", "10")
@@ -91,12 +92,17 @@ def alligation(
 def find_ladder(content: Quantity, strength: Quantity, demands: Demands) -> Ladder:
     """Return the intermediate dilution that measures a content with the least stock wasted.
 
-    Then the least expected error, then the smaller dilution. Raises NoDilution, saying why, NotConvertible.
+    Then the least expected error, then the smaller dilution. Waste is compared to 0.01 mL: what no syringe
+    shows decides nothing. Raises NoDilution, saying why, NotConvertible.
     """
     found = list(_ladders(content, strength, demands))
     if not found:
         raise NoDilution(content=short(content), why="no volumes on marks stay within policy")
-    return min(found, key=lambda one: (one.wasted, one.expected, one.draw.target))
+    return min(found, key=_preference)
+
+
+def _preference(ladder: Ladder) -> tuple[Decimal, Decimal, Decimal]:
+    return round_half_up(ladder.wasted, _HUNDREDTH), ladder.expected, ladder.draw.target
 
 
 def advice(content: Quantity, strength: Quantity, demands: Demands) -> str:

@@ -10,7 +10,7 @@ policy.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal
 
 from compounding.reckoning.policy import Policy
@@ -23,6 +23,7 @@ from compounding.reckoning.worksheet import ErrorBudget
 _HUNDRED = Decimal(100)
 _TENTH = Decimal("0.1")
 _MOST_STEPS_DOWN = 20
+_NO_LIMIT = Decimal(1_000_000)
 
 
 @dataclass(frozen=True)
@@ -99,17 +100,19 @@ def two_sizes(wanted: Decimal, demands: Demands) -> tuple[Fill, ...]:
 
 
 def several(wanted: Decimal, demands: Demands) -> tuple[Fill, ...]:
-    """Return the fewest draws for a volume over the largest syringe: equal, else equal and a rest; or
-    nothing.
+    """Return the fewest draws for a volume over the largest syringe: equal, else equal and two sizes for the
+    rest, else equal but for the last; or nothing.
 
     One fewer than hold it all may do where each rounds down to its top mark (120.3 mL is two of 60 mL).
     """
     enough = int((wanted / demands.sizes[-1].most).to_integral_value(ROUND_CEILING))
-    for count in range(max(1, enough - 1), min(enough + 2, demands.policy.most_draws + 1)):
+    for count in range(max(2, enough - 1), min(enough + 3, demands.policy.most_draws + 1)):
         share = one_fill(wanted / count, demands)
         if share:
             return (share,) * count
-        fills = _equal_and_rest(wanted, count, demands) if count >= enough else ()
+        if count < enough:
+            continue
+        fills = _equal_and_two_sizes(wanted, count, demands) or _equal_and_rest(wanted, count, demands)
         if fills:
             return fills
     return ()
@@ -180,16 +183,33 @@ def _pair_error(pair: tuple[Fill, Fill], wanted: Decimal) -> Decimal:
 
 
 def _equal_and_rest(wanted: Decimal, count: int, demands: Demands) -> tuple[Fill, ...]:
-    """Return `count` draws, all alike at a mark but the last, which is the rest (of two sizes if need be)."""
+    """Return `count` draws, all alike at a mark but the last: as nearly equal as one syringe measures the
+    rest.
+    """
     for size in reversed(demands.sizes):
-        alike = size.mark_below(wanted / count)
-        if not size.may_hold(alike):
-            continue
-        left = wanted - alike * (count - 1)
-        one = one_fill(left, demands)
-        rest = (one,) if one else two_sizes(left, demands)
+        for alike in _marks_up(size, wanted / count):
+            rest = one_fill(wanted - alike * (count - 1), demands)
+            if rest:
+                return (*(_fill(size, alike, alike, demands),) * (count - 1), rest)
+    return ()
+
+
+def _marks_up(size: Size, volume: Decimal) -> Iterator[Decimal]:
+    """Yield the marks of a size that may be filled, from the one at or below a volume upwards."""
+    mark = size.mark_below(volume)
+    while mark <= size.most:
+        if size.may_hold(mark):
+            yield mark
+        mark += size.mark
+
+
+def _equal_and_two_sizes(wanted: Decimal, count: int, demands: Demands) -> tuple[Fill, ...]:
+    """Return `count` draws, all alike at a mark but the last two, which are two sizes for the rest."""
+    for size in reversed(demands.sizes):
+        alike = size.mark_below(wanted / (count - 1))
+        rest = two_sizes(wanted - alike * (count - 2), demands) if size.may_hold(alike) else ()
         if rest:
-            return (*(_fill(size, alike, alike, demands),) * (count - 1), *rest)
+            return (*(_fill(size, alike, alike, demands),) * (count - 2), *rest)
     return ()
 
 
@@ -204,7 +224,7 @@ def _not_measurable(volume: Quantity, wanted: Decimal, demands: Demands) -> NotM
         least = write(of(smallest.least, "mL"))
         why = f"the smallest syringe ({write(smallest.syringe.size)}) is used from {least} up"
     elif closest is None:
-        why = f"no set of draws rounds it by at most {short_percent(limit)} %"
+        why = _no_set_of_draws(wanted, demands)
     elif closest.error.rounding > limit:
         mark = write(of(closest.target, "mL"))
         why = (
@@ -218,4 +238,19 @@ def _not_measurable(volume: Quantity, wanted: Decimal, demands: Demands) -> NotM
         )
     return NotMeasurable(
         volume=short(volume), why=why, instead="Take a weaker product or make an intermediate dilution."
+    )
+
+
+def _no_set_of_draws(wanted: Decimal, demands: Demands) -> str:
+    """Return why no syringes together serve: their error, or that no marks come near."""
+    lenient = replace(demands, instrument_limit=_NO_LIMIT)
+    fills = several(wanted, lenient) or two_sizes(wanted, lenient)
+    if not fills:
+        return (
+            f"no set of draws rounds it by at most {short_percent(demands.policy.rounding_limit_percent)} %"
+        )
+    error = max(fill.error.expected for fill in fills)
+    return (
+        f"drawn in {len(fills)} syringes it has an expected error of up to {short_percent(error)} % each, "
+        f"at most {short_percent(demands.most_instrument)} % is allowed"
     )

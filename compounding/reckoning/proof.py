@@ -9,6 +9,7 @@ NotProved.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
@@ -70,9 +71,17 @@ def _check_transfers(worksheet: dict[str, Any], plan: Plan, rules: Rules) -> Non
         expected["fill", None] = plan.filled
     found = [(one["purpose"], one["ingredient"]) for one in worksheet["transfers"]]
     if len(found) != len(expected) or set(found) != set(expected):
-        raise NotProved(what="the transfers", found=f"{len(expected)} needed", expected=f"{len(found)}")
+        raise NotProved(
+            what="the transfers", found=_named(expected, plan), expected=_named(found, plan) or "none"
+        )
     for transfer in worksheet["transfers"]:
         _check_transfer(transfer, expected[transfer["purpose"], transfer["ingredient"]], rules)
+
+
+def _named(transfers: Iterable[tuple[str, int | None]], plan: Plan) -> str:
+    """Return transfers as a sentence names them: what is done, and with which drug."""
+    names = {at: f" {one.substance}" for at, one in enumerate(plan.wanted, 1)}
+    return ", ".join(f"{purpose}{names.get(at or 0, '')}" for purpose, at in transfers)
 
 
 def _check_transfer(transfer: dict[str, Any], required: Fraction, rules: Rules) -> None:

@@ -95,30 +95,41 @@ def test_fewest_draws_each_rounded_down_to_its_top_mark() -> None:
     assert drawn("120.5") == [("40", "60")] * 3
 
 
-def test_one_draw_more_than_hold_it_all_is_tried_and_no_more() -> None:
-    # stock of 60 mL only, no rounding: of two, 59 leaves 60.5, which does not fit; three do: 39, 39, 41.5
+def test_the_last_of_several_may_be_the_smaller_one() -> None:
+    # 0.3 is 0.25 percent of 120.3, 0.1 percent of it each for three; marks of 60 mL alone do not serve at 0.2
+    assert drawn("120.3", rounding_limit_percent=D("0.2")) == [("60", "60"), ("60", "60"), ("0.3", "1")]
+    # stock of 60 mL only, no rounding: of two, 59 leaves 60.5, which does not fit; 60 leaves 59.5
     only = {"syringes": stock(_60="1"), "rounding_limit_percent": D(0)}
-    assert drawn("119.5", **only) == [("39", "60"), ("39", "60"), ("41.5", "60")]
+    assert drawn("119.5", **only) == [("60", "60"), ("59.5", "60")]
     assert "no set of draws" in refusal("119.6", **only)
-    # 33: 59 each leave 1,962.5 − 1,888 = 74.5; 34: 57 each leave 81.5; 35 would do (56 each leave 58.5)
-    assert "no set of draws" in refusal("1962.5", **only)
+    # 33: 59 each leave 74.5, 60 each leave 42.5
+    assert drawn("1962.5", **only) == [("60", "60")] * 32 + [("42.5", "60")]
 
 
 def test_as_many_draws_as_policy_allows_and_no_more() -> None:
     assert drawn("2400") == [("60", "60")] * 40
     # 2,401 ÷ 40 = 60.025, nearest 60
     assert drawn("2401") == [("60", "60")] * 40
-    # without rounding: 39 × 59 leave 98.5, which fits nothing, and 41 would be too many
-    assert "no set of draws" in refusal("2399.5", rounding_limit_percent=D(0))
+    # without rounding: 39 × 59 leave 98.5, 39 × 60 leave 59.5
+    assert drawn("2399.5", rounding_limit_percent=D(0)) == [("60", "60")] * 39 + [("59.5", "60")]
+    # 39 × 60 leave 59.3, which is 59 and 0.3: 41 would be too many
+    assert "no set of draws" in refusal("2399.3", rounding_limit_percent=D(0))
     assert drawn("121", most_draws=3) == [("40.5", "60")] * 3
     assert "more than 2 syringes" in refusal("121", most_draws=2)
     assert several(D(121), demands_of(stricter(most_draws=2))) == ()
 
 
+def test_one_draw_more_than_hold_it_all_is_tried() -> None:
+    # 60 mL up to 40, no rounding: 80.65 is 40, 40 and 0.65
+    only = {"syringes": stock(_1="0.01", _60="1"), "rounding_limit_percent": D(0)}
+    full = {"hazardous_fill_percent": D(200) / 3}
+    assert drawn("80.65", hazardous=True, **only, **full) == [("40", "60"), ("40", "60"), ("0.65", "1")]
+
+
 def test_sizes_that_may_not_hold_the_share_are_passed_over() -> None:
-    # least fill 60 percent: 60 mL from 36, 30 mL from 18. Two: 35 fits neither. Three: 23, 23, 70 − 46 = 24
+    # least fill 60 percent: 60 mL from 36, 30 mL from 18. Two: 35 fits neither; 40 leaves 30, for 30 mL
     found = drawn("70", least_fill_percent=D(60), rounding_limit_percent=D("0.1"))
-    assert found == [("23", "30"), ("23", "30"), ("24", "30")]
+    assert found == [("40", "60"), ("30", "30")]
 
 
 def test_rounding_at_the_limit_is_within_policy() -> None:
@@ -151,7 +162,10 @@ def test_the_reasons_name_the_closest_syringe() -> None:
         f"1,300.33 mL is not measurable this way: no set of draws rounds it by at most 0 %. {WEAKER}"
     )
     # 40 syringes of 60 mL would hold it; 4 percent is their error
-    assert "no set of draws" in refusal("2400", instrument_limit_percent=D(3))
+    assert refusal("2400", instrument_limit_percent=D(3)) == (
+        "2,400 mL is not measurable this way: drawn in 40 syringes it has an expected error of up to 4 % "
+        f"each, at most 3 % is allowed. {WEAKER}"
+    )
 
 
 def test_a_gap_in_the_stock_is_not_blamed_on_the_smallest_syringe() -> None:

@@ -82,11 +82,15 @@ TOLD: dict[str, tuple[Any, Callable[[Plain], Any], Told]] = {
         ("an amount", "“1100 mgs”", "an amount that can be read"),
     ),
     "a mass for a volume": (POWDER, lambda s: s.update(true_volume="297 mg"), ("a volume", "297 mg", "mL")),
-    "not filled": (FILLED, lambda s: s["transfers"].pop(), ("the transfers", "2 needed", "1")),
+    "not filled": (
+        FILLED,
+        lambda s: s["transfers"].pop(),
+        ("the transfers", "drug aminophylline, fill", "drug aminophylline"),
+    ),
     "filled instead of dissolved": (
         POWDER,
         lambda s: s["transfers"][0].update(purpose="fill"),
-        ("the transfers", "2 needed", "2"),
+        ("the transfers", "drug vancomycin, reconstitute vancomycin", "fill vancomycin, drug vancomycin"),
     ),
     "a unit missed": (
         BATCH,
