@@ -119,6 +119,16 @@ def lines(page: Path, start: str) -> set[str]:
     return {line for block in blocks for line in block.splitlines() if line.strip("…")}
 
 
+def test_every_invariant_of_the_guide_is_a_test_on_drawn_amounts() -> None:
+    rows = re.findall(r"`(test_\w+)\.(test_\w+)`", text(GUIDE / "invariants.md"))
+    assert len(set(rows)) == len(rows) >= 15
+    for module, name in rows:
+        source = (ROOT / "tests" / "reckoning" / f"{module}.py").read_text(encoding="utf-8")
+        _, _, decorators = source.partition(f"\ndef {name}(")[0].rpartition("\n\n\n")
+        assert f"\ndef {name}(" in source, name
+        assert "@given(" in decorators, name
+
+
 @pytest.mark.django_db
 def test_the_pages_show_what_the_qualify_command_prints(capsys) -> None:
     load_formulary(ROOT / "shared" / "formulary")

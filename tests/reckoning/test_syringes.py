@@ -1,13 +1,23 @@
-"""Sizes, marks and tolerances. Outside source: ISO 7886-1 Table 1 (standards.md section 5)."""
+"""Sizes, marks and tolerances. Outside source: ISO 7886-1 Table 1 (standards.md section 5), and
+the rows of shared/published, each marked page or memory.
+"""
 
+import json
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
 from compounding.reckoning.policy import Policy
+from compounding.reckoning.quantities import write
 from compounding.reckoning.syringes import budget, rounded, sizes_in_stock, tolerance
 
 D = Decimal
+PUBLISHED = Path(__file__).parents[2] / "shared" / "published"
+TOLERANCES, GRADUATIONS = (
+    json.loads((PUBLISHED / f"syringe_{name}.json").read_text(encoding="utf-8"))["rows"]
+    for name in ("tolerances", "graduations")
+)
 
 
 @pytest.mark.parametrize(
@@ -34,6 +44,19 @@ D = Decimal
 )
 def test_tolerance_is_the_table_of_the_standard(top: str, volume: str, percent: str) -> None:
     assert tolerance(D(top), D(volume)) / D(volume) * 100 == D(percent)
+
+
+@pytest.mark.parametrize("row", TOLERANCES, ids=lambda row: f"{row['size']}-{row['volume']}-{row['mark']}")
+def test_tolerance_is_that_of_every_published_row(row: dict[str, str]) -> None:
+    top, volume = (D(row[fact].removesuffix(" mL")) for fact in ("size", "volume"))
+    assert tolerance(top, volume) / volume * 100 == D(row["percent"])
+
+
+@pytest.mark.parametrize("row", GRADUATIONS, ids=lambda row: f"{row['size']}-{row['mark']}")
+def test_the_usual_stock_has_the_published_marks(row: dict[str, str]) -> None:
+    marks = {write(one.size): write(one.mark) for one in Policy().syringes}
+    assert marks[row["size"]] == row["mark_each"]
+    assert len(marks) == len(GRADUATIONS)
 
 
 def test_the_rule_derived_from_the_table() -> None:
