@@ -63,6 +63,7 @@ urlpatterns = [
     path("paper/<slug:code>/record/", paper.record, name="record"),
     path("paper/<slug:code>/amend/", paper.amend, name="amend"),
     path("shelf/", paper.shelf_codes, name="shelf_codes"),
+    path("pictures/", paper.pictures, name="pictures"),
     path("calculator/", calculator.calculator, name="calculator"),
     path("upkeep/login/", identity.upkeep_door, name="upkeep_door"),
     path("upkeep/password_change/", identity.upkeep_pin, name="upkeep_pin"),

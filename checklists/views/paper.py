@@ -1,8 +1,9 @@
-"""Print pages: the label, the compounding record, the sheet of codes on the shelf."""
+"""Print pages: the label, the compounding record, the sheet of codes, the sheet of pictures."""
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from django.conf import settings
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -19,7 +20,7 @@ from checklists.views.shared import (
     person,
     refused_as,
 )
-from checklists.worklists import bench, papers, records, shelf
+from checklists.worklists import bench, papers, picture_sheet, records, shelf
 from compounding.reckoning.refusals import Refusal
 
 
@@ -74,3 +75,12 @@ def amend(request: HttpRequest, code: str) -> HttpResponse:
 def shelf_codes(request: HttpRequest) -> HttpResponse:
     """Show the codes of lots and hoods, to be printed for shelves and hoods."""
     return page(request, "paper/shelf.html", screen=shelf.shelf())
+
+
+@for_roles(*EVERYBODY)
+@require_safe
+def pictures(request: HttpRequest) -> HttpResponse:
+    """Show every kind of picture at its size on the tablet, to developers only."""
+    if not settings.DEBUG:
+        raise Http404
+    return page(request, "paper/pictures.html", screen=picture_sheet.sheet())

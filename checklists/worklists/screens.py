@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from checklists.method.pictures import HoodPicture, SyringePicture
+from checklists.method.pictures import HoodPicture, StepPicture, SyringePicture
 from checklists.worklists.order_view import OrderView
 
 
@@ -133,6 +133,7 @@ class StepScreen:
     waiting: WaitingView | None = None
     hold: HoldView | None = None
     hood: HoodPicture | None = None
+    picture: StepPicture | None = None
     hood_name: str = ""
     order: OrderView | None = None
     working: tuple[WorkingLine, ...] = ()

@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from checklists.method.pictures import syringe_picture
+from checklists.method.pictures import picture_of, syringe_picture
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Preparation, Step
 from checklists.remains import Remains
@@ -47,6 +47,7 @@ class Case:
 def of(case: Case) -> dict[str, Any]:
     """Return the fields of the step's screen that its kind fills."""
     details = DETAILS[case.step.kind](case) if case.step.kind in DETAILS else {}
+    details["picture"] = picture_of(case.step.kind, case.step.about, case.worksheet)
     if KINDS[case.step.kind].takes is Takes.DWELL:
         details["dwell"] = dwell(case)
         details["wants_reason"] = details["dwell"].left > 0

@@ -2,11 +2,11 @@
 
 from dataclasses import replace
 from decimal import Decimal
-from itertools import pairwise
+from itertools import combinations
 
 from checklists.method.agreement import odd_one
 from checklists.method.pictures import hood_picture, scale_picture
-from checklists.method.pictures.hood import Area
+from checklists.method.pictures.hood_names import Area
 from compounding.reckoning.airflow import Deck, Item, Placed
 
 ORIGIN = (Decimal(0), Decimal(0))
@@ -77,8 +77,10 @@ def test_crowded_things_are_numbered_from_one_and_no_two_numbers_meet():
     picture = hood_picture(deck, placed)
     assert picture.has_numbers
     assert sorted(item.written for item in picture.items) == [str(n) for n in range(1, 9)]
-    places = sorted(item.text_x for item in picture.items)
-    assert all(after - before >= 40 for before, after in pairwise(places))
+    places = [(item.text_x, item.text_y) for item in picture.items]
+    assert all(
+        abs(one[0] - other[0]) >= 20 or abs(one[1] - other[1]) >= 30 for one, other in combinations(places, 2)
+    )
 
 
 def test_a_lone_thing_carries_its_label():

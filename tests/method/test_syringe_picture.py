@@ -115,3 +115,35 @@ def test_a_plunger_that_is_to_be_moved_starts_empty_and_knows_its_scale(size, ma
     marks = int(Decimal(size) / Decimal(mark)) + 1
     assert len(re.findall(r'class="graduation(?: slight)?"', drawn)) == marks
     assert drawn.count('class="enlarged"') in {0, marks}
+
+
+@pytest.mark.parametrize(
+    ("size", "mark", "every"),
+    [
+        ("1", "0.01", "0.1"),
+        ("3", "0.1", "0.5"),
+        ("5", "0.2", "1"),
+        ("10", "0.2", "1"),
+        ("20", "1", "5"),
+        ("30", "1", "5"),
+        ("60", "1", "10"),
+    ],
+)
+def test_marks_in_the_svg_are_counted_and_as_long_as_they_should_be(size, mark, every):
+    """Long where a number is printed, middling half way between two numbers, else short (common practice)."""
+    size, mark, every = Decimal(size), Decimal(mark), Decimal(every)
+    picture = syringe_picture(size, mark, size / 2)
+    drawn = render_to_string("pictures/syringe.svg", {"picture": picture})
+    marks = re.findall(r'class="graduation(?: slight)?" d="M[\d.]+ ([\d.]+)h-(\d+)"', drawn)
+    assert len(marks) == size / mark + 1
+    long, short = 34, 34 * 2 // 5
+    for y, length in marks:
+        volume = (
+            (Decimal(y) - picture.zero_y) / (picture.end_y - picture.zero_y) * size / mark
+        ).to_integral_value()
+        share = volume * mark / every
+        is_half = (share * 2) % 1 == 0
+        wanted = long if share % 1 == 0 else long * 2 // 3 if is_half else short
+        assert int(length) == wanted, (volume, length)
+    numbers = re.findall(r'<text class="figure" x="[\d.]+" dx="-14"[^>]*>([\d.]+)<', drawn)
+    assert [Decimal(one) for one in numbers] == [every * n for n in range(1, int(size / every) + 1)]

@@ -81,6 +81,7 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "record": (EVERYBODY, GET),
     "amend": ((P, S), BOTH),
     "shelf_codes": ((T, S), GET),
+    "pictures": (EVERYBODY, GET),
     "calculator": (EVERYBODY, GET),
 }
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE")

@@ -6,84 +6,31 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from checklists.method.pictures.hood_names import Area, HoodItem, labelled
 from compounding.reckoning.airflow import Deck, Placed
 
 WIDTH = 1000
-TOP, BOTTOM = Decimal(30), Decimal(46)
-LETTER, LINE = Decimal(15), Decimal(36)
+TOP, BOTTOM = Decimal(34), Decimal(74)
 TENTH = Decimal("0.1")
 
-#: A row of numbers: how far from the things, how far apart, and how far a leader stays off its number.
-ROW, STEP, LEAD = Decimal(44), Decimal(44), Decimal(16)
+#: Rings of the air from above: how large, and how far from row to row.
+RING, ACROSS = Decimal(16), Decimal(66)
 
 
 @dataclass(frozen=True)
-class Area:
-    """An upright rectangle of the drawing."""
+class Air:
+    """One mark of the air: a line that begins at (`x`, `y`), or a ring there where it comes from above."""
 
     x: Decimal
     y: Decimal
-    width: Decimal
-    height: Decimal
-
-    def meets(self, other: Area) -> bool:
-        """Tell whether the two share any ground."""
-        across = self.x < other.x + other.width and other.x < self.x + self.width
-        return across and self.y < other.y + other.height and other.y < self.y + self.height
-
-    def holds(self, other: Area) -> bool:
-        """Tell whether the other lies wholly inside."""
-        across = self.x <= other.x and other.x + other.width <= self.x + self.width
-        return across and self.y <= other.y and other.y + other.height <= self.y + self.height
-
-    @property
-    def bottom(self) -> Decimal:
-        """Return where it ends, below."""
-        return self.y + self.height
-
-    @property
-    def centre_x(self) -> Decimal:
-        """Return the middle, from left to right."""
-        return self.x + self.width / 2
-
-    @property
-    def centre_y(self) -> Decimal:
-        """Return the middle, from top to bottom."""
-        return self.y + self.height / 2
-
-
-@dataclass(frozen=True)
-class Leader:
-    """The line that ties a number to its item: from (`x`, `y`) at the item to `to_y` at the number."""
-
-    x: Decimal
-    y: Decimal
-    to_y: Decimal
-
-
-@dataclass(frozen=True)
-class HoodItem:
-    """One thing on the deck. `written` is its label, or its number where the label finds no room."""
-
-    key: str
-    number: int
-    label: str
-    written: str
-    area: Area
-    radius: Decimal | None
-    site_x: Decimal | None
-    site_y: Decimal | None
-    site_radius: Decimal
-    text_x: Decimal
-    text_y: Decimal
-    wake: Area | None
-    is_waste: bool
-    leader: Leader | None = None
 
 
 @dataclass(frozen=True)
 class HoodPicture:
-    """The deck, the room inside its margins, the air and the items."""
+    """The deck, the room inside its margins, the air and the items.
+
+    `hatch` is the path of the slanted lines that mark the margins; `waste` the item waste goes into.
+    """
 
     width: int
     height: Decimal
@@ -92,9 +39,40 @@ class HoodPicture:
     is_horizontal: bool
     edge: str
     hand: str
-    air: tuple[Decimal, ...]
+    air: tuple[Air, ...]
+    hatch: str
     items: tuple[HoodItem, ...]
     has_numbers: bool
+
+    @property
+    def margin(self) -> Decimal:
+        """Return how wide the margin is drawn."""
+        return self.room.x
+
+    @property
+    def right_margin(self) -> Decimal:
+        """Return where the right margin begins."""
+        return self.room.x + self.room.width
+
+    @property
+    def margin_half(self) -> Decimal:
+        """Return the middle of the left margin."""
+        return self.room.x / 2
+
+    @property
+    def margin_middle(self) -> Decimal:
+        """Return how far below the room's edge the margin's width is written."""
+        return self.room.x / 2 + 10
+
+    @property
+    def waste(self) -> HoodItem | None:
+        """Return the waste, if it is on this deck."""
+        return next((item for item in self.items if item.is_waste), None)
+
+    @property
+    def is_waste_left(self) -> bool:
+        """Tell whether waste stands in the left half, so that the work goes from right to left."""
+        return self.waste is not None and self.waste.area.centre_x < self.deck.centre_x
 
 
 @dataclass(frozen=True)
@@ -120,19 +98,47 @@ def hood_picture(deck: Deck, placed: tuple[Placed, ...]) -> HoodPicture:
     plan = _Plan(deck)
     ground = plan.area(Decimal(0), Decimal(0), deck.width, deck.depth)
     edge = deck.margins.edge
-    items = _labelled(tuple(_item(number, one, plan) for number, one in enumerate(placed, 1)), ground)
+    items = labelled(tuple(_item(number, one, plan) for number, one in enumerate(placed, 1)), ground)
+    room = plan.area(edge, edge, deck.width - 2 * edge, deck.depth - 2 * edge)
     return HoodPicture(
         width=WIDTH,
         height=TOP + ground.height + BOTTOM,
         deck=ground,
-        room=plan.area(edge, edge, deck.width - 2 * edge, deck.depth - 2 * edge),
+        room=room,
         is_horizontal=deck.flow == "horizontal",
         edge=_written(edge),
         hand=_written(deck.margins.hand),
-        air=tuple(Decimal(x) for x in range(50, WIDTH, 100)),
+        air=tuple(_lines(ground)) if deck.flow == "horizontal" else tuple(_rings(ground, room, items)),
+        hatch=_hatch(ground),
         items=items,
         has_numbers=any(item.written != item.label for item in items),
     )
+
+
+def _lines(ground: Area) -> Iterator[Air]:
+    """From the filter at the back all the way to the front edge."""
+    return (Air(Decimal(x), ground.y) for x in range(50, WIDTH, 100))
+
+
+def _rings(ground: Area, room: Area, items: tuple[HoodItem, ...]) -> Iterator[Air]:
+    """Rings, as an arrow seen from behind, wherever nothing stands and nothing is written."""
+    taken = [item.area for item in items]
+    taken += [Area(item.text_x - 66, item.text_y - 20, Decimal(132), Decimal(40)) for item in items]
+    taken += [Area(ground.centre_x - 20, ground.bottom - 140, Decimal(140), Decimal(140))]
+    taken += [Area(x, ground.centre_y - 50, Decimal(130), Decimal(60)) for x in (Decimal(0), Decimal(870))]
+    taken += [replace(room, height=Decimal(2)), Area(room.x, room.bottom, room.width, Decimal(2))]
+    rows = int((ground.height - 60) // ACROSS)
+    for y in (ground.y + 64 + ACROSS * row for row in range(rows)):
+        for x in range(60, WIDTH, 110):
+            ring = Area(x - RING, y - RING, 2 * RING, 2 * RING)
+            if not any(ring.meets(area) for area in taken):
+                yield Air(Decimal(x), y)
+
+
+def _hatch(ground: Area) -> str:
+    """Slanted lines over the whole deck; what lies inside the margins is painted over them."""
+    step, height = 20, int(ground.height)
+    return "".join(f"M{x} {ground.y + height}l{height}-{height}" for x in range(-height, WIDTH, step))
 
 
 def _item(number: int, one: Placed, plan: _Plan) -> HoodItem:
@@ -164,75 +170,6 @@ def _wake(one: Placed, plan: _Plan) -> Area | None:
     front = one.y - one.item.depth / 2
     length = min(front, plan.deck.margins.wakes * one.item.width)
     return plan.area(one.x - one.item.width / 2, front - length, one.item.width, length)
-
-
-def _labelled(items: tuple[HoodItem, ...], ground: Area) -> tuple[HoodItem, ...]:
-    """Write each label inside its item, else in front of it, else behind it.
-
-    Where one finds no room, all that have none inside are numbered.
-    """
-    taken = [item.area for item in items]
-    done = []
-    for item in items:
-        place = next((p for p in _places(item) if _is_free(p, item, taken, ground)), None)
-        if place is None:
-            return _numbered(items, ground)
-        taken.append(place)
-        done.append(replace(item, written=item.label, text_x=place.centre_x, text_y=place.centre_y))
-    return tuple(done)
-
-
-def _numbered(items: tuple[HoodItem, ...], ground: Area) -> tuple[HoodItem, ...]:
-    """Number what has no room for its label: inside it, else in a row behind or before the things."""
-    roomy = [replace(item, written=item.label) for item in items if item.area.holds(_places(item)[0])]
-    named = {item.key for item in roomy}
-    rest = [item for item in items if item.key not in named]
-    numbered = [replace(item, number=count, written=str(count)) for count, item in enumerate(rest, 1)]
-    inside = [item for item in numbered if item.area.width >= STEP and item.area.height >= LEAD * 2]
-    outside = [item for item in numbered if item not in inside]
-    done = (*inside, *_in_rows(outside, ground))
-    return (*roomy, *sorted(done, key=lambda item: item.number))
-
-
-def _in_rows(items: list[HoodItem], ground: Area) -> tuple[HoodItem, ...]:
-    if not items:
-        return ()
-    middle = sum((item.area.centre_y for item in items), Decimal(0)) / len(items)
-    behind = [item for item in items if item.area.centre_y <= middle]
-    before = [item for item in items if item.area.centre_y > middle]
-    back = max(min(item.area.y for item in behind) - ROW, ground.y + LINE)
-    front = max((item.area.bottom for item in before), default=ground.y) + ROW
-    return (*_row(behind, back), *_row(before, min(front, ground.bottom - LINE / 2)))
-
-
-def _row(items: list[HoodItem], y: Decimal) -> Iterator[HoodItem]:
-    """Set each number as near to its item as its neighbours allow, tied to it by a leader."""
-    x = Decimal(0)
-    for item in sorted(items, key=lambda item: item.area.centre_x):
-        x = max(item.area.centre_x, x + STEP)
-        yield _led(item, x, y)
-
-
-def _led(item: HoodItem, x: Decimal, y: Decimal) -> HoodItem:
-    is_behind = y < item.area.y
-    end = item.area.y if is_behind else item.area.bottom
-    leader = Leader(item.area.centre_x, end, y + (LEAD if is_behind else -LEAD))
-    return replace(item, text_x=x, text_y=y, leader=leader)
-
-
-def _places(item: HoodItem) -> tuple[Area, ...]:
-    width = LETTER * len(item.label) + 2
-    left = item.area.centre_x - width / 2
-    inside = Area(left, item.area.centre_y - LINE / 2, width, LINE)
-    before = Area(left, item.area.bottom + 2, width, LINE)
-    behind = Area(left, item.area.y - LINE - 8, width, LINE)
-    return (inside, before, behind)
-
-
-def _is_free(place: Area, item: HoodItem, taken: list[Area], ground: Area) -> bool:
-    if place.meets(item.area):
-        return item.area.holds(place)
-    return ground.holds(place) and not any(place.meets(area) for area in taken)
 
 
 def _written(number: Decimal) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 #: The drawing: view box (wide with a close-up), where the scale begins (at the needle) and how long it is.
-WIDTH, WIDE, HEIGHT = 430, 530, 640
+WIDTH, WIDE, HEIGHT = 430, 560, 640
 CENTRE = Decimal(116)
 ZERO_Y = Decimal(140)
 LENGTH = Decimal(370)
