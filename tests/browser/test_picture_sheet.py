@@ -22,6 +22,16 @@ EDGES = """() => [...document.querySelectorAll('.is-tall')].map((one) => {
   const edge = one.querySelector('[data-plunger] .edge').getBoundingClientRect().top;
   return [one.querySelector('figcaption').innerText, edge, Math.min(...marks), Math.max(...marks)];
 })"""
+#: What a script does to set the plunger, and where its edge then is.
+MOVE = """([number, volume]) => {
+  const picture = document.querySelectorAll('[data-syringe]')[number];
+  for (const part of picture.querySelectorAll('[data-plunger]')) {
+    const { zeroY, endY } = part.dataset;
+    const y = Number(zeroY) + (Number(endY) - Number(zeroY)) * volume / Number(picture.dataset.size);
+    part.setAttribute('transform', `translate(0 ${y})`);
+  }
+  return picture.querySelector('[data-plunger] .edge').getBoundingClientRect().top;
+}"""
 #: Every text of every picture: in which picture, its words, its size and its box on the screen.
 WORDS = """() => [...document.querySelectorAll('.sheet-picture > svg')].flatMap((picture, number) =>
   [...picture.querySelectorAll('text')].filter((one) => one.textContent.trim()).map((one) => {
@@ -58,6 +68,7 @@ def test_the_sheet_of_pictures(sheet, shot, axe) -> None:
     axe(sheet)
     edges_stand_at_their_marks(sheet)
     words_are_large_and_apart(sheet)
+    plungers_move_mark_by_mark(sheet)
     things_stand_where_they_were_placed(sheet)
     sheet.emulate_media(media="print")
     shot(sheet, "picture-sheet-print", full_page=True)
@@ -69,6 +80,15 @@ def edges_stand_at_their_marks(sheet: Page) -> None:
     for title, edge, zero, full in measured:
         target, size = re.search(r"([\d.]+) mL in ([\d.]+) mL", title).groups()
         assert abs(edge - (zero + (full - zero) * float(target) / float(size))) <= 0.5, title
+
+
+def plungers_move_mark_by_mark(sheet: Page) -> None:
+    scales = [one[2:] for one in sheet.evaluate(EDGES) if "to be moved" in one[0]]
+    for number, (size, volume) in enumerate([(1, 0.37), (20, 17)]):
+        zero, full = scales[number]
+        for wanted in (volume, 0, size):
+            edge = sheet.evaluate(MOVE, [number, wanted])
+            assert abs(edge - (zero + (full - zero) * wanted / size)) <= 0.5
 
 
 def words_are_large_and_apart(sheet: Page) -> None:

@@ -71,6 +71,16 @@ def _into(worksheet: Worksheet, about: About) -> StepPicture | None:
     )
 
 
+def _dissolved(worksheet: Worksheet, about: About) -> StepPicture | None:
+    """The first of the vials: its diluent is in it, nothing has been drawn from it."""
+    key = str(about["containers"][0])
+    draws = [draw for draw in worksheet.draws if draw.destination == key]
+    if not draws:
+        return None
+    change = _level(worksheet, key, VIAL_UP, "vial", (0, draws[-1].number))
+    return IntoPicture("vial", key, write(draws[-1].target), Level(change.after, change.after))
+
+
 def _product(worksheet: Worksheet, about: About) -> StepPicture | None:
     """What is in one unit: after this transfer where the step is about one, else after all."""
     last = _last_draw(worksheet, about)
@@ -108,6 +118,7 @@ PICTURES: dict[str, Callable[[Worksheet, About], StepPicture | None]] = {
     "draw": _source,
     "add_diluent_to_vial": _into,
     "add": _into,
+    "dissolve": _dissolved,
     "mix": _product,
     "apply_label": _product,
     "cover_from_light": _product,
