@@ -273,7 +273,7 @@ CUT_OFF = """() => {
     return isCut && !/visible/.test(style.overflowY);
   });
   const bar = document.querySelector('#step footer').getBoundingClientRect();
-  const isInside = (one) => one.closest('svg')?.contains(one.parentElement);
+  const isInside = (one) => one.parentElement?.closest('svg');
   const under = [...document.querySelectorAll('.work *')].filter(
     (one) => one.getBoundingClientRect().bottom > bar.top + 1 && !isInside(one));
   const cut = [...inner, ...under].map((one) => one.outerHTML.slice(0, 90));
