@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
+
+from django.utils import timezone
 
 from checklists.method.chain import GENESIS, canonical, digest
 from checklists.models import Entry, Person, Preparation
+from checklists.refusals import ClockWentBack
+
+#: A clock that is kept by the network may be set back so far; more is a wrong clock. Site habit, no source.
+MAY_STEP_BACK = timedelta(seconds=5)
 
 
 def append(
@@ -14,6 +20,8 @@ def append(
 ) -> Entry:
     """Write the entry of an act. The caller holds the preparation's row and an open transaction."""
     last = preparation.entries.order_by("-number").first()
+    if last and at < last.at - MAY_STEP_BACK:
+        raise ClockWentBack(last=f"{timezone.localtime(last.at):%d %b %Y %H:%M:%S}")
     number = last.number + 1 if last else 1
     previous = last.digest if last else GENESIS
     text = canonical(

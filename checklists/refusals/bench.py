@@ -45,6 +45,15 @@ class NotOpen(AtTheBench):
     wording = "{code} is {state}; this step cannot be done now. Go back to the list."
 
 
+class ClockWentBack(AtTheBench):
+    """The server's clock stands before the last entry of the record, made at `last`."""
+
+    wording = (
+        "The server's clock is wrong: it stands before the last entry of this record ({last}). Nothing was "
+        "saved. Have the clock set right, then press again."
+    )
+
+
 class NotYours(AtTheBench):
     """Another technician's preparation."""
 

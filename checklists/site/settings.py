@@ -116,6 +116,10 @@ AUTH_USER_MODEL = "checklists.Person"
 IS_HTTPS = _is_on("COUNTERDRAW_HTTPS")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if IS_HTTPS else None
+SECURE_SSL_REDIRECT = IS_HTTPS
+SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60 if IS_HTTPS else 0
+# Other hosts beneath this name are not ours to force, and nobody's browser ships with a pharmacy's name.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 SESSION_COOKIE_NAME = "counterdraw"
 SESSION_COOKIE_AGE = 12 * 60 * 60  # a long shift; the idle lock comes much earlier
 X_FRAME_OPTIONS = "DENY"

@@ -5,6 +5,7 @@ from django.urls import path
 
 from checklists.views import calculator, checker, identity, orders, paper, people, supervisor, technician
 
+handler500 = "checklists.views.faults.fault"
 urlpatterns = [
     path("", people.home, name="home"),
     path("sign-in/", people.sign_in, name="sign_in"),

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.contrib import admin
-from django.db.models import Model
+from django.contrib import admin, messages
+from django.db.models import Model, QuerySet
 from django.http import HttpRequest
 from django.utils import timezone
 
-from compounding.formulary import policy
+from compounding.formulary import approval, policy
 from compounding.formulary.models import (
     Formulation,
     FormulationIngredient,
@@ -21,6 +21,7 @@ from compounding.formulary.models import (
     Substance,
 )
 from compounding.formulary.models.formulations import FormulationState
+from compounding.reckoning.refusals import Refusal
 
 
 class NoDeletion:
@@ -109,10 +110,33 @@ class FormulationAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     list_filter = ("state", "final_container")
     search_fields = ("title", "code")
     inlines = (IngredientInline,)
+    readonly_fields = ("state", "written_by", "approved_by", "approved_at")
+    actions = ("approve",)
 
     def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         """Say whether the version is still a draft."""
         return obj is None or obj.state == FormulationState.DRAFT
+
+    def save_model(self, request: HttpRequest, obj: Formulation, form: Any, change: bool) -> None:
+        """Keep who wrote or changed it: they do not approve it."""
+        approval.add_author(obj, _signed(request))
+        obj.save()
+
+    @admin.action(description="Approve what somebody else wrote")
+    def approve(self, request: HttpRequest, chosen: QuerySet[Formulation]) -> None:
+        """Approve each draft that was chosen, or say why not."""
+        for formulation in chosen:
+            try:
+                approval.approve(formulation, by=_signed(request), at=timezone.now())
+            except Refusal as refusal:
+                self.message_user(request, refusal.sentence, messages.ERROR)
+            else:
+                self.message_user(request, f"{formulation} is approved.", messages.SUCCESS)
+
+
+def _signed(request: HttpRequest) -> str:
+    """Return who acts, told apart from anybody of the same name."""
+    return f"{request.user} ({request.user.pk})"
 
 
 class DoseInline(ReadOnly, admin.TabularInline):  # type: ignore[type-arg]

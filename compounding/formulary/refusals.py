@@ -7,6 +7,7 @@ Refusal
 ├── a lot: WrongProduct, UnknownLot, LotRecalled, LotQuarantined, ExpiryDiffers, LotExpired
 ├── an order: OrderRefused, OrderClosed
 ├── a worksheet: NothingInStock
+├── a formulation: ApprovedByItsAuthor, ApprovedAlready
 └── the tables: PolicyRefused, TablesNotEmpty, FileRefused
 """
 
@@ -169,3 +170,15 @@ class FileRefused(Refusal):
     """A formulary file has a row that cannot be taken."""
 
     wording = "{row} in the file cannot be taken. {why}"
+
+
+class ApprovedByItsAuthor(Refusal):
+    """A formulation, `title`, that whoever wrote or changed it wants to approve."""
+
+    wording = "{title} was written or changed by you. Somebody else approves it."
+
+
+class ApprovedAlready(Refusal):
+    """A formulation, `title`, that is no draft any more."""
+
+    wording = "{title} is no draft. A change of it is a new version."

@@ -71,6 +71,9 @@ class Formulation(models.Model):
     light_cover = models.BooleanField(default=False)
     state = models.CharField(max_length=10, choices=FormulationState.choices, default=FormulationState.DRAFT)
     effective_from = models.DateField()
+    written_by = models.TextField(blank=True, editable=False)
+    approved_by = models.CharField(max_length=120, blank=True, editable=False)
+    approved_at = models.DateTimeField(null=True, editable=False)
     source = models.CharField(max_length=300)
 
     class Meta:
