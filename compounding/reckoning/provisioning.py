@@ -52,7 +52,7 @@ def provision(
     sizes: Sequence[Size],
     lots: Sequence[StockLot],
     open_now: Sequence[OpenContainer] = (),
-    effort: int = 60_000,
+    effort: int = 50_000,
 ) -> Provision:
     """Return what to open for each need, and what is drawn from where.
 

@@ -15,6 +15,7 @@ from compounding.reckoning.vial_bounds import Asking, Bounds
 from compounding.reckoning.vial_run import UNCOUNTED, Cost, Run, State, Vessel
 
 WIDTHS = (10, 60, 300, 100_000)  # of layers, in states: the first makes a plan, the last cuts nothing
+NARROWEST = 2
 NOTHING_YET = Cost(0, 0, 0)
 
 
@@ -217,7 +218,9 @@ class Pursuit:
 
     def _cut(self, number: int, layer: Layer) -> Layer:
         """Return the most promising of a layer: the least bound first, then the least worth standing open."""
-        if len(layer) <= self.width:
+        # a first pass that takes too long goes on by a thread, for there must be a plan
+        width = NARROWEST if self.width == WIDTHS[0] and 2 * self.tried > self.effort else self.width
+        if len(layer) <= width:
             return layer
         self.is_cut = True
 
@@ -229,7 +232,7 @@ class Pursuit:
             asking = Asking(0, state.open, state.stock)
             return self.bounds.least(number, asking, cost, True), standing, cost, state
 
-        return dict(sorted(layer.items(), key=promise)[: self.width])
+        return dict(sorted(layer.items(), key=promise)[:width])
 
 
 def _unrolled(path: Path | None) -> tuple[tuple[int, ...], ...]:

@@ -16,6 +16,7 @@ from shift_facts import hours, lot, need, size
 from compounding.reckoning import vial_plans
 from compounding.reckoning.provisioning import NotEnoughStock, OpenContainer, Sharing, provision
 from compounding.reckoning.quantities import number_in, of
+from tests.benchmarks.worksheet import hard_shift
 
 HAIR = Decimal("0.000000000000001")  # a price per mg may have no end in decimals
 
@@ -122,3 +123,20 @@ def test_every_plan_keeps_the_rules(shift: Shift) -> None:
         assert kind.sharing is not Sharing.NOBODY or len(users) == 1
         drawn = sum(number_in(t.content, "mg") for t in plan.takings if t.container == opening.name)
         assert 0 < drawn <= number_in(kind.content, "mg")
+
+
+@pytest.mark.parametrize("seed", [5, 14, 21])
+def test_the_search_of_a_hard_shift_ends(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    # 40 preparations of 6 sizes; only by a thread may it go beyond its effort, so that there is a plan
+    tried: list[int] = []
+    best = vial_plans.Pursuit.best
+
+    def counted(pursuit: vial_plans.Pursuit) -> vial_plans.Found | None:
+        found = best(pursuit)
+        tried.append(pursuit.tried)
+        return found
+
+    monkeypatch.setattr(vial_plans.Pursuit, "best", counted)
+    plan = provision(*hard_shift(seed), effort=15_000)
+    assert {taking.need for taking in plan.takings} == {str(number) for number in range(40)}
+    assert max(tried) <= 15_000 + 60_000
