@@ -7,14 +7,16 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
 from django.utils import timezone
 
 from checklists.audit import first_fault
+from checklists.clocks import MENDED_BY
 from checklists.independence import is_maker
 from checklists.method.agreement import compare
 from checklists.method.step_kinds import KINDS, Takes
-from checklists.models import Material, Person, Preparation, Reading, Sighting
+from checklists.models import Entry, Material, Person, Preparation, Reading, Sighting
 from checklists.refusals import Blocker
 from compounding.formulary.models import Order
 from compounding.reckoning.quantities import of
@@ -94,11 +96,18 @@ class Reasons:
 def reasons_given(preparation: Preparation) -> Reasons:
     """Return the reasons of the last first check, as its entry holds them; none before any."""
     entry = preparation.entries.filter(act="first check").select_related("person").last()
-    try:
-        reasons = json.loads(entry.text)["facts"]["reasons"] if entry else {}
-        return Reasons(dict(reasons), entry.person.name, entry.at) if entry else Reasons({})
-    except (ValueError, KeyError, TypeError):  # an entry that was tampered with: `record_broken` says so
+    reasons = _facts(entry).get("reasons", {}) if entry else {}
+    if entry is None or not isinstance(reasons, dict):
         return Reasons({})
+    return Reasons(reasons, entry.person.name, entry.at)
+
+
+def _facts(entry: Entry) -> dict[str, Any]:
+    """Return the facts of an entry; none of one that was tampered with: `record_broken` says so."""
+    try:
+        return dict(json.loads(entry.text)["facts"])
+    except (ValueError, KeyError, TypeError):
+        return {}
 
 
 def amount_missing(look: Look) -> Iterator[str]:
@@ -125,6 +134,16 @@ def _still_agrees(draw: Draw, reading: Reading, sighting: Sighting) -> bool:
     drawn, seen = of(reading.volume_ml, "mL"), of(sighting.volume_ml, "mL")
     verdict = compare(draw, drawn=drawn, seen=seen, limit_percent=ANY_CONTENT)
     return sighting.agrees and verdict.spread <= verdict.tolerance
+
+
+def clock_not_mended(look: Look) -> Iterator[str]:
+    """No draw was taken after a clock had run out that nothing mended since."""
+    for entry in look.preparation.entries.filter(act="draw"):
+        facts = _facts(entry)
+        for name in map(str, facts.get("lapsed") or ()):
+            kinds = MENDED_BY.get(name, ())  # type: ignore[call-overload]
+            if not look.preparation.steps.filter(kind__in=kinds, finished_at__gt=entry.at).exists():
+                yield f"Draw {facts['draw']} was taken when a time was over ({name}), and nothing mended it."
 
 
 def not_independent(look: Look) -> Iterator[str]:
@@ -228,6 +247,7 @@ BLOCKERS: tuple[Callable[[Look], Iterator[str]], ...] = (
     caution_without_reason,
     amount_missing,
     amounts_disagree,
+    clock_not_mended,
     not_independent,
     material_unfit,
     label_not_scanned_back,

@@ -5,6 +5,7 @@ Refusal
 ├── AtAScan       the wrong hood, label or container        (scans)
 ├── AtACheck      a check that cannot be taken as it stands (checks)
 ├── AtAHold       a hold that cannot be resolved so         (checks)
+├── TimeIsOver    a clock has run out                        (clocks)
 ├── WrongPin      nothing was signed                        (checks)
 ├── AtTheDoor     somebody not let in, a PIN or badge not taken (identity)
 └── NotReleasable the gate, with every reason               (gate)
@@ -14,6 +15,7 @@ from checklists.refusals.bench import (
     AlreadyAtWork,
     AlreadyBeingMade,
     AtTheBench,
+    ByPlunger,
     ClockWentBack,
     LabelNotPrinted,
     MoreThanSyringe,
@@ -21,6 +23,7 @@ from checklists.refusals.bench import (
     NoSuchPreparation,
     NotAStepOfYours,
     NothingTyped,
+    NotInTheHood,
     NotOpen,
     NotPaused,
     NotYours,
@@ -49,6 +52,12 @@ from checklists.refusals.checks import (
     SeenAlready,
     StillBlind,
     WrongPin,
+)
+from checklists.refusals.clocks import (
+    BeyondUseOver,
+    ContainerOver,
+    InProcessOver,
+    TimeIsOver,
 )
 from checklists.refusals.gate import (
     Blocker,
@@ -93,15 +102,19 @@ __all__ = [
     "AtTheBench",
     "AtTheDoor",
     "BadgeWasSomebodys",
+    "BeyondUseOver",
     "Blocker",
+    "ByPlunger",
     "CautionsWithoutReason",
     "ChecksByField",
     "ClockWentBack",
+    "ContainerOver",
     "Disclosed",
     "HoodInUse",
     "HoodNotCertified",
     "HoodNotForHazardous",
     "HoodNotWarm",
+    "InProcessOver",
     "LabelIsVoid",
     "LabelNotPrinted",
     "LabelOfAnother",
@@ -122,6 +135,7 @@ __all__ = [
     "NotASwitch",
     "NotDrawnYet",
     "NotIdentified",
+    "NotInTheHood",
     "NotIndependent",
     "NotInspected",
     "NotOpen",
@@ -145,6 +159,7 @@ __all__ = [
     "SeenAlready",
     "SetUpAlready",
     "StillBlind",
+    "TimeIsOver",
     "TooEarly",
     "TooManyTries",
     "WrongOwnPin",

@@ -86,6 +86,12 @@ class NotAStepOfYours(AtTheBench):
     wording = "A pharmacist finishes this step."
 
 
+class NotInTheHood(AtTheBench):
+    """Hands said to have left the hood at a step that is not done in one."""
+
+    wording = "At this step your hands are not in the hood. Nothing was changed; go on with the step shown."
+
+
 class TooEarly(AtTheBench):
     """A dwell that is not over."""
 
@@ -120,6 +126,12 @@ class NothingTyped(AtTheBench):
     """An empty keypad."""
 
     wording = "No amount was typed. Write the number of mL, such as 2.5."
+
+
+class ByPlunger(AtTheBench):
+    """A draw declared at the mark where policy asks for the number it stands at."""
+
+    wording = "This draw is not declared by one press. Move the drawn plunger to where yours stands."
 
 
 class MoreThanSyringe(AtTheBench):

@@ -10,6 +10,7 @@
 `pins`      tried, counted, shut, changed        `identities` first supervisor, unlocking, signing out
 `events`    what is kept for whoever watches     `closing`    a link of the site's chain
 `amending`  set right by a new entry
+`leaving`   hands out of the hood                `lapsed`    what must be mended before a step
 """
 
 from checklists.run.amending import amend
@@ -20,6 +21,7 @@ from checklists.run.holds import raise_hold, resolve, see_compared, see_hold
 from checklists.run.hoods import switch_hood
 from checklists.run.identities import end_sessions, is_set_up, make_first_code, set_up, unlock
 from checklists.run.labels import print_labels
+from checklists.run.leaving import leave_hood
 from checklists.run.mishaps import report_mishap
 from checklists.run.opening import abandon, clear_hood, open_preparation, pause, resume
 from checklists.run.pins import change_pin, identify, is_due, open_lock
@@ -39,6 +41,7 @@ __all__ = [
     "inspect",
     "is_due",
     "is_set_up",
+    "leave_hood",
     "make_first_code",
     "open_lock",
     "open_preparation",

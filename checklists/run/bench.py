@@ -17,6 +17,7 @@ from checklists.method.procedure import PlannedStep
 from checklists.method.step_kinds import KINDS, StepKind
 from checklists.models import Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
+from checklists.run import lapsed
 from checklists.run.closing import close_if_ended
 from checklists.run.pins import try_pin
 from compounding.formulary.policy import current_policy
@@ -69,11 +70,24 @@ class Bench:
         self.start_next()
 
     def start_next(self) -> None:
-        """Stamp the start of the step that the work has come to, unless it has one or the work is on hold."""
+        """Stamp the start of the step that the work has come to, unless it has one or the work is on hold.
+
+        What has run out is mended first.
+        """
         following = self.step
         if following and following.started_at is None and not self.is_on_hold:
+            if self.preparation.state == Preparation.State.IN_WORK:
+                self.put_in(self._mending(following))
+                following = self.step or following
             following.started_at = self.now
             following.save(update_fields=["started_at"])
+
+    def _mending(self, following: Step) -> tuple[PlannedStep, ...]:
+        """Return what comes before the step because something has run out, and enter that it is put in."""
+        planned = lapsed.due(self, following)
+        if planned:
+            self.write("put in", before=following.kind, steps=[[one.kind, one.about] for one in planned])
+        return planned
 
     @property
     def is_on_hold(self) -> bool:
@@ -83,6 +97,8 @@ class Bench:
     def put_in(self, planned: Iterable[PlannedStep]) -> None:
         """Put steps in before the one that the work has come to."""
         steps = list(planned)
+        if not steps:
+            return
         done = self.preparation.steps.exclude(finished_at=None).last()
         low = done.place if done else 0
         room = (self._end_of_room(low, len(steps)) - low) // (len(steps) + 1)

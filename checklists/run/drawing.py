@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from checklists.method import plunger
 from checklists.models import Reading, Step
+from checklists.refusals import ByPlunger
 from checklists.remains import next_attempt
+from checklists.run import lapsed
 from checklists.run.bench import Bench
 from checklists.run.typed import volume_typed
 from compounding.reckoning.quantities import number_in, write
@@ -15,6 +18,8 @@ def read_draw(bench: Bench, step: Step, given: Mapping[str, str]) -> dict[str, o
     """Keep what the technician declares: the plunger stands at the mark, or at another number of mL."""
     draw = bench.worksheet.draw(int(step.about["draw"]))
     is_at_mark = bool(given.get("stands"))
+    if is_at_mark and plunger.is_asked(bench.worksheet, draw.number, bench.policy):
+        raise ByPlunger()
     volume = draw.target if is_at_mark else volume_typed(given.get("volume", ""), draw.syringe.size)
     reading = Reading.objects.create(
         preparation=bench.preparation,
@@ -25,5 +30,9 @@ def read_draw(bench: Bench, step: Step, given: Mapping[str, str]) -> dict[str, o
         person=bench.person,
         at=bench.now,
     )
-    bench.write("draw", draw=draw.number, attempt=reading.attempt, drawn=write(volume), at_mark=is_at_mark)
+    facts: dict[str, object] = {"drawn": write(volume), "at_mark": is_at_mark}
+    over = lapsed.names_over(bench)
+    if over:
+        facts["lapsed"] = over
+    bench.write("draw", draw=draw.number, attempt=reading.attempt, **facts)
     return {"draw": draw.number, "attempt": reading.attempt}

@@ -8,6 +8,7 @@ from checklists.models import Person, Preparation, Step
 from checklists.refusals import (
     Disclosed,
     NotIndependent,
+    NotInTheHood,
     NotOpen,
     NotYours,
     OnHold,
@@ -28,6 +29,14 @@ def refuse_unless_working(bench: Bench) -> None:
         raise NotOpen(code=codes.grouped(preparation.code), state=preparation.get_state_display())
     if preparation.technician_id != bench.person.pk:
         raise NotYours(code=codes.grouped(preparation.code), technician=preparation.technician.name)
+
+
+def refuse_unless_in_hood(bench: Bench) -> Step:
+    """Return the step that the work has come to; refuse where it is not done in the hood."""
+    step = bench.step
+    if step is None or not bench.kind(step).is_in_hood:
+        raise NotInTheHood()
+    return step
 
 
 def refuse_on_hold(bench: Bench) -> None:

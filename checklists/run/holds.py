@@ -10,6 +10,7 @@ from checklists.method.procedure import PlannedStep
 from checklists.models import Hold, Preparation
 from checklists.refusals import NoSuchHold, NotAResolution
 from checklists.remains import account
+from checklists.run import lapsed
 from checklists.run.bench import Bench, act
 from checklists.run.changes import is_same_work
 from checklists.run.guards import refuse_unless_independent, refuse_unless_working
@@ -85,6 +86,7 @@ def resolve(bench: Bench, *, hold: int, resolution: str, reason: str, pin: Tried
     )
     EFFECTS[resolution](bench, found)
     bench.start_next()
+    lapsed.mend_after_hold(bench)
 
 
 def _open_hold(bench: Bench, number: int) -> Hold:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from checklists.method.step_kinds import Takes
 from checklists.models import Hood, Label, Preparation, Step
 from checklists.refusals import LabelNotPrinted, NotAStepOfYours
-from checklists.run import drawing, dwelling, scanned
+from checklists.run import drawing, dwelling, lapsed, scanned
 from checklists.run.bench import Bench, act
 from checklists.run.guards import makers_step
 
@@ -45,6 +45,9 @@ def finish_step(bench: Bench, *, place: int, given: Given) -> None:
     take = TAKING.get(kind.takes)
     if take is None:
         raise NotAStepOfYours()
+    lapsed.refuse_over(bench, step)
+    if lapsed.put_in_first(bench, step):
+        return
     facts = take(bench, step, given)
     bench.write("finish", step=step.kind, place=step.place, **facts)
     if step.kind in AFTERWARDS:

@@ -84,3 +84,10 @@ def pictures(request: HttpRequest) -> HttpResponse:
     if not settings.DEBUG:
         raise Http404
     return page(request, "paper/pictures.html", screen=picture_sheet.sheet())
+
+
+@for_roles(TECHNICIAN, SUPERVISOR)
+@require_safe
+def done_card(request: HttpRequest) -> HttpResponse:
+    """Show the “done” card, to be printed and laid beside a fixed scanner."""
+    return page(request, "paper/done_card.html", card=shelf.done_card())

@@ -48,7 +48,7 @@ def _step_page(
     )
     request.session["in_hood"] = screen.is_in_hood
     response = page(request, bench.template_of(preparation, person(request), screen), screen=screen)
-    response["ETag"] = bench.etag(preparation)
+    response["ETag"] = screen.etag
     return response
 
 
@@ -111,6 +111,15 @@ def report_mishap(request: HttpRequest, code: str, reason: str) -> HttpResponse:
     if mishaps.is_reprint(reason):
         return redirect("label", code)
     return redirect("step", code) if done.state == "in-work" else redirect("to_make")
+
+
+@for_technician
+@require_POST
+@refused_as(_step_page)
+def leave_hood(request: HttpRequest, code: str) -> HttpResponse:
+    """Take down that the hands left the hood; gloves are disinfected before the work goes on."""
+    run.leave_hood(code=code, person=person(request), key=key(request))
+    return _step_page(request, code) if request.htmx else redirect("step", code)  # type: ignore[attr-defined]
 
 
 def _wrong_page(

@@ -7,13 +7,16 @@ import secrets
 from django.urls import reverse
 from django.utils import timezone
 
+from checklists.clocks import are_hands_out
 from checklists.method.step_kinds import KINDS, Actor, StepKind
 from checklists.models import Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
 from checklists.worklists import step_details
 from checklists.worklists.identity import identity
+from checklists.worklists.running import RunningView, because, running
 from checklists.worklists.screens import HoldView, SpineMark, StepScreen, WaitingView
 from checklists.worklists.words import STAGES, WAITS
+from compounding.formulary import codes
 from compounding.reckoning.worksheet import from_plain
 
 
@@ -35,8 +38,12 @@ def current_step(preparation: Preparation) -> Step | None:
 
 
 def etag(preparation: Preparation) -> str:
-    """Return what changes with every act on the preparation."""
-    return f'"{preparation.code}-{preparation.version}"'
+    """Return what changes with every act on the preparation, and when one of its clocks runs out."""
+    return _etag(preparation, running(preparation, timezone.now()))
+
+
+def _etag(preparation: Preparation, clocks: RunningView) -> str:
+    return f'"{preparation.code}-{preparation.version}-{clocks.mark}"'
 
 
 def template_of(preparation: Preparation, person: Person, screen: StepScreen) -> str:
@@ -55,6 +62,7 @@ def step_screen(
     step, kind = steps[index], KINDS[steps[index].kind]
     worksheet = from_plain(preparation.worksheet)
     case = step_details.Case(preparation, worksheet, step, timezone.now())
+    clocks = running(preparation, case.now)
     return StepScreen(
         identity=identity(preparation, worksheet),
         kind=step.kind,
@@ -66,17 +74,29 @@ def step_screen(
         key=secrets.token_hex(16),
         finish_url=reverse("finish_step", args=[preparation.code, step.place]),
         wrong_url=reverse("something_wrong", args=[preparation.code]),
-        is_in_hood=kind.is_in_hood,
+        is_in_hood=kind.is_in_hood or "because" in step.about,
+        leave_url=_leave_url(preparation, person, kind),
+        are_hands_out=kind.is_in_hood and are_hands_out(preparation),
+        done_card=codes.done_card(),
         waiting=_waiting(preparation, step, kind, case),
         hold=_hold(preparation),
         hood_name=preparation.hood.name if preparation.hood else "",
         state=preparation.state,
         technician=preparation.technician.name,
-        etag=etag(preparation),
+        etag=_etag(preparation, clocks),
+        clocks=clocks.clocks,
+        over=tuple(said for name, said in clocks.over if name != step.about.get("because")),
+        because=because(step.about),
         refusal=refusal,
         typed=typed,
         **step_details.of(case),
     )
+
+
+def _leave_url(preparation: Preparation, person: Person, kind: StepKind) -> str:
+    """Return where it is said that hands left; empty where none of this person's are in the hood."""
+    is_theirs = preparation.state == Preparation.State.IN_WORK and preparation.technician_id == person.pk
+    return reverse("leave_hood", args=[preparation.code]) if is_theirs and kind.is_in_hood else ""
 
 
 def _spine(steps: list[Step], now: int) -> tuple[SpineMark, ...]:

@@ -11,6 +11,7 @@ from datetime import datetime
 
 from checklists.method.pictures import HoodPicture, StepPicture, SyringePicture
 from checklists.worklists.order_view import OrderView
+from checklists.worklists.running import ClockView
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,10 @@ class DrawView:
     is_hazardous: bool
     portions: tuple[PortionView, ...]
     picture: SyringePicture
+    moving: SyringePicture
+    size: str
+    moves_by: str
+    is_by_plunger: bool
 
 
 @dataclass(frozen=True)
@@ -124,6 +129,12 @@ class StepScreen:
     finish_url: str
     wrong_url: str
     is_in_hood: bool
+    leave_url: str = ""
+    are_hands_out: bool = False
+    done_card: str = ""
+    clocks: tuple[ClockView, ...] = ()
+    over: tuple[str, ...] = ()
+    because: str = ""
     state: str = ""
     technician: str = ""
     etag: str = ""

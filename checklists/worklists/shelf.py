@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 from checklists.models import Hood
 from checklists.worklists.papers import square
@@ -40,6 +41,12 @@ def shelf() -> ShelfSheet:
             for hood in Hood.objects.order_by("name")
         ),
     )
+
+
+def done_card() -> ShelfCode:
+    """Return the card that is held under a fixed scanner instead of pressing a pedal."""
+    code = codes.done_card()
+    return ShelfCode(_("Done"), _("Hold it under the scanner"), codes.grouped(code), square(code))
 
 
 def _lot(lot: Lot) -> ShelfCode:

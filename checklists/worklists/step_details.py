@@ -12,7 +12,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from checklists.method.pictures import picture_of, syringe_picture
+from checklists.method import plunger
+from checklists.method.pictures import moving_syringe, picture_of, syringe_picture
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Preparation, Step
 from checklists.remains import Remains
@@ -20,6 +21,7 @@ from checklists.worklists.arrangement import arrangement
 from checklists.worklists.order_view import order_view
 from checklists.worklists.screens import ContainerView, DrawView, DwellView, PortionView, WorkingLine
 from compounding.formulary.models import Lot
+from compounding.formulary.policy import current_policy
 from compounding.reckoning.quantities import number_in, write
 from compounding.reckoning.worksheet import Draw, Worksheet
 
@@ -163,6 +165,7 @@ def _peel(case: Case) -> dict[str, Any]:
 def _draw(case: Case) -> dict[str, Any]:
     draw, transfer = case.draw, case.worksheet.transfer_of(case.draw.number)
     size, mark = draw.syringe.size, draw.syringe.mark
+    policy = current_policy()
     return {
         "draw": DrawView(
             number=draw.number,
@@ -178,6 +181,10 @@ def _draw(case: Case) -> dict[str, Any]:
             picture=syringe_picture(
                 number_in(size, "mL"), number_in(mark, "mL"), number_in(draw.target, "mL")
             ),
+            moving=moving_syringe(number_in(size, "mL"), number_in(mark, "mL")),
+            size=write(size).split(" ")[0],
+            moves_by=write(plunger.step_of(draw.syringe, policy)).split(" ")[0],
+            is_by_plunger=plunger.is_asked(case.worksheet, draw.number, policy),
         )
     }
 

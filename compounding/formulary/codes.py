@@ -29,6 +29,7 @@ class Kind(StrEnum):
     HOOD = "H"
     ORDER = "R"
     LABEL = "L"
+    DONE = "D"
 
 
 NAMES = {
@@ -37,6 +38,7 @@ NAMES = {
     Kind.HOOD: "the code of a hood",
     Kind.ORDER: "the code of an order",
     Kind.LABEL: "the code of a label",
+    Kind.DONE: "the “done” card",
 }
 
 
@@ -75,6 +77,11 @@ def looks_like_one(text: str) -> bool:
     """Say whether `text` begins as a code of ours does: a kind letter and more letters or digits."""
     squeezed = text.strip().upper()
     return squeezed[:1] in set(Kind)
+
+
+def done_card() -> str:
+    """Return the code of the “done” card: one for every card of every site, as it only stands for a press."""
+    return make(Kind.DONE, 0)
 
 
 def grouped(code: str) -> str:

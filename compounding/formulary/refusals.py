@@ -1,7 +1,7 @@
 """What the formulary refuses, each with its own sentence.
 
 Refusal
-├── a code of ours: NotACode, CodeMistyped
+├── a code of ours: NotACode, CodeMistyped, DoneCardScanned
 ├── a scan: NothingScanned, NotAProductScan, ProductNumberOnly, IncompleteScan, ScanUnreadable,
 │   SeparatorLost, GtinMistyped, ExpiryUnreadable, OtherCodeWanted
 ├── a lot: WrongProduct, UnknownLot, LotRecalled, LotQuarantined, ExpiryDiffers, LotExpired
@@ -31,6 +31,12 @@ class CodeMistyped(Refusal):
     """The check character of a code of ours does not fit."""
 
     wording = "“{scanned}” has a wrong character in it. Scan it again, or compare it letter by letter."
+
+
+class DoneCardScanned(Refusal):
+    """The “done” card came where something else is to be scanned."""
+
+    wording = "This is the “done” card; it finishes no step that asks for a scan. Scan {wanted}."
 
 
 class NothingScanned(Refusal):

@@ -12,6 +12,7 @@ from compounding.formulary.gs1 import SEPARATOR, ProductScan, shown
 from compounding.formulary.models import Lot, Product
 from compounding.formulary.models.products import LotState
 from compounding.formulary.refusals import (
+    DoneCardScanned,
     ExpiryDiffers,
     LotExpired,
     LotQuarantined,
@@ -42,6 +43,7 @@ def read_product(text: str) -> ProductScan:
     """Return what a product's code says; refuses a code of ours too."""
     found = read(text)
     if isinstance(found, OwnCode):
+        _refuse_done_card(found, "the code on the container")
         raise NotAProductScan(scanned=codes.grouped(found.code))
     return found
 
@@ -52,9 +54,15 @@ def read_own_code(text: str, letter: str) -> str:
     found = read(text)
     if not isinstance(found, OwnCode):
         raise OtherCodeWanted(scanned="a product’s code", wanted=wanted)
+    _refuse_done_card(found, wanted)
     if found.letter != letter:
         raise OtherCodeWanted(scanned=codes.NAMES[codes.Kind(found.letter)], wanted=wanted)
     return found.code
+
+
+def _refuse_done_card(found: OwnCode, wanted: str) -> None:
+    if found.letter == codes.Kind.DONE:
+        raise DoneCardScanned(wanted=wanted)
 
 
 def _is_printable(text: str) -> bool:

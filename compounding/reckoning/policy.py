@@ -53,3 +53,9 @@ class Policy:
     alcohol_dry_seconds: int = 30
     warm_up_minutes: int = 30
     surface_minutes: int = 30
+    # outer gloves at hazardous work (USP <800>, memory); from the first draw to the last add, as an opened
+    # single-dose container in ISO 5 before 2023 (USP <797> 2008, memory)
+    glove_minutes: int = 30
+    in_process_hours: int = 6
+    # when a draw is declared by moving the drawn plunger only: "never", "high-alert" or "always" (our own)
+    always_by_plunger: str = "never"

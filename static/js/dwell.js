@@ -24,12 +24,13 @@
     running = dwell;
     if (!dwell) return;
     const ends = performance.now() + Number(dwell.dataset.left) * 1000;
+    const isRunning = Number(dwell.dataset.left) > 0;
     const step = () => {
       const left = Math.max(0, Math.ceil((ends - performance.now()) / 1000));
       show(dwell, left);
       if (left > 0) return;
       clearInterval(timer);
-      dwell.dispatchEvent(new CustomEvent("dwell:over", { bubbles: true }));
+      if (isRunning) dwell.dispatchEvent(new CustomEvent("dwell:over", { bubbles: true }));
     };
     timer = setInterval(step, 250);
     step();

@@ -1,65 +1,94 @@
-// A two-pedal foot switch, or any keyboard. PageDown presses the one main action; the left pedal held
-// 2 s, or Escape, opens "Something is wrong"; PageUp brings the instruction back into view.
-// A press counts once, never by auto-repeat, and only when the step has been on the screen long enough
-// and the pedal was up in between. Never on a step that is finished by a scan.
+// A two-pedal foot switch, or any keyboard. PageDown (right pedal) presses the one main action. PageUp (left
+// pedal) brings the instruction back and says it again; pressed twice quickly it opens [data-elsewhere]; held
+// 2 s, or Escape, it opens "Something is wrong". Right while left is held, or Home: hands left the hood.
+// A press counts once: never by auto-repeat, never on a step that has only just come (data-fresh, press.js),
+// and only when its pedal was up and quiet before. A step that wants a scan is not finished by a press.
 "use strict";
 (() => {
-  const LEAST = 600;
+  const QUIET = 600;
   const HELD = 2000;
-  let since = performance.now();
-  let key = "";
-  let isDown = false;
+  const TWICE = 500;
+  const down = new Set();
+  let last = -QUIET;
+  let looked = -TWICE;
   let holding = 0;
 
-  function arrived() {
-    const now = document.getElementById("step")?.dataset.step ?? "";
-    if (now === key) return;
-    key = now;
-    since = performance.now();
+  const step = () => document.getElementById("step");
+
+  function say(words) {
+    const notice = document.getElementById("notice");
+    if (!notice) return;
+    notice.textContent = words ?? "";
+    notice.hidden = !words;
   }
 
   function done() {
     const action = document.querySelector("[data-do]");
-    const isScan = document.querySelector("#step input[name=scan]");
-    if (!action || action.disabled || isScan || performance.now() - since < LEAST) return;
-    action.click();
+    if (!action || step().matches("[data-fresh], :has(.elsewhere[open])")) return;
+    if (step().querySelector("input[name=scan]")) say(step().dataset.wantsScan);
+    else if (action.disabled) say(step().dataset.tooEarly);
+    else action.click();
   }
 
-  function wrong() {
-    document.querySelector("[data-wrong]")?.click();
-  }
+  const wrong = () => document.querySelector("[data-wrong]")?.click();
+  const leave = () => document.querySelector("[data-leave]")?.click();
 
   function look() {
+    const now = performance.now();
+    const isTwice = now - looked < TWICE;
+    looked = now;
+    const elsewhere = step()?.querySelector("[data-elsewhere]");
+    if (isTwice && elsewhere) return void elsewhere.click();
     for (const open of document.querySelectorAll("#step details[open]")) open.open = false;
     document.getElementById("instruction")?.focus();
+    document.dispatchEvent(new CustomEvent("step:again"));
+  }
+
+  function right() {
+    const now = performance.now();
+    const isQuiet = now - last >= QUIET;
+    last = now;
+    if (!isQuiet) return;
+    if (!down.has("PageUp")) return done();
+    stopHolding();
+    leave();
+  }
+
+  function stopHolding() {
+    clearTimeout(holding);
+    holding = 0;
+  }
+
+  function left() {
+    stopHolding();
+    holding = setTimeout(() => {
+      holding = 0;
+      wrong();
+    }, HELD);
   }
 
   document.addEventListener("keydown", (event) => {
-    if (!document.getElementById("step")) return;
-    if (event.key === "Escape") {
+    if (!step()) return;
+    if (event.key === "Escape" || (event.key === "Home" && event.target.tagName !== "INPUT")) {
       event.preventDefault();
-      if (!event.repeat) wrong();
+      if (!event.repeat) (event.key === "Escape" ? wrong : leave)();
     }
     if (event.key !== "PageDown" && event.key !== "PageUp") return;
     event.preventDefault();
-    if (event.repeat || isDown) return;
-    isDown = true;
-    if (event.key === "PageDown") done();
-    else holding = setTimeout(wrong, HELD);
+    if (event.repeat || down.has(event.key)) return;
+    down.add(event.key);
+    (event.key === "PageDown" ? right : left)();
   });
 
   document.addEventListener("keyup", (event) => {
-    if (event.key !== "PageDown" && event.key !== "PageUp") return;
-    isDown = false;
-    if (event.key === "PageUp" && holding) look();
-    clearTimeout(holding);
-    holding = 0;
+    if (!down.delete(event.key) || event.key !== "PageUp" || !holding) return;
+    stopHolding();
+    look();
   });
 
   window.addEventListener("blur", () => {
-    isDown = false;
-    clearTimeout(holding);
+    down.clear();
+    stopHolding();
   });
-  document.addEventListener("htmx:afterSettle", arrived);
-  document.addEventListener("DOMContentLoaded", arrived);
+  document.addEventListener("card:done", done);
 })();

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, expect
+from plunger import move_plunger
 
 from cast import BADGES, PIN, element_string, usable_lot
 from checklists.models import Preparation, Step
@@ -129,7 +130,7 @@ class Journey:
 
     def press(self, step: Step) -> None:
         """Press the bar, once it may be pressed."""
-        self.tablet.page.locator("[data-do]:enabled").click()
+        self.tablet.page.locator("#step:not([data-fresh]) [data-do]:enabled").click()
 
     def scan(self, text: str) -> None:
         """Scan: what a keyboard scanner types into the field."""
@@ -158,10 +159,7 @@ class Journey:
         draw = self.worksheet.draw(step.about["draw"])
         is_first = not self.preparation.readings.filter(draw=draw.number).exists()
         if draw.number == self.wrong_draw and is_first:
-            self.tablet.page.get_by_text("It stands elsewhere").click()
-            refuse_scrolling(self.tablet.page)
-            self.tablet.page.fill("input[name=volume]", as_typed(number_in(draw.target, "mL") - 2))
-            self.tablet.page.get_by_role("button", name="It stands there").click()
+            move_plunger(self.tablet.page, as_typed(number_in(draw.target, "mL") - 2))
         else:
             self.press(step)
 

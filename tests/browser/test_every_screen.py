@@ -79,6 +79,7 @@ def test_the_supervisors_desk(desk, live_server, everybody, busy, examined) -> N
         "calculator": "/calculator/",
         "record": f"/paper/{released}/record/",
         "shelf": "/shelf/",
+        "done-card": "/shelf/done-card/",
     }.items():
         examined(page, f"desk-{name}", address)
 

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from django.utils import timezone
 
 from cast import Hands, usable_lot
+from checklists import record
 from checklists.models import Hold, Label, Sighting
 from compounding.formulary import codes
 from compounding.formulary.models import Lot, Order
@@ -73,6 +74,14 @@ def _caution(work: Hands) -> None:
     preparation = work.preparation
     preparation.worksheet["cautions"] = [{"code": "weight-old", "text": "The body weight is 41 days old."}]
     preparation.save(update_fields=["worksheet"])
+
+
+def _drawn_late(work: Hands) -> None:
+    """A draw taken with outer gloves worn for too long, which nobody changed since."""
+    facts = {"draw": 2, "attempt": 1, "drawn": "22 mL", "at_mark": True, "lapsed": ["outer gloves"]}
+    record.append(
+        work.preparation, "draw", person=work.technician, at=timezone.now(), key="late", facts=facts
+    )
 
 
 def _no_reading(work: Hands) -> None:
@@ -178,6 +187,12 @@ OBSTACLES = (
         "amounts-disagree",
         "The three amounts of draw 3 disagree.",
         _volume_changed,
+    ),
+    Obstacle(
+        "a draw after a clock had run out",
+        "clock-not-mended",
+        "Draw 2 was taken when a time was over (outer gloves), and nothing mended it.",
+        _drawn_late,
     ),
     Obstacle(
         "a container not scanned",

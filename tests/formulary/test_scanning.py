@@ -13,6 +13,7 @@ from compounding.formulary.gs1 import ProductScan
 from compounding.formulary.models import Lot, Product
 from compounding.formulary.refusals import (
     CodeMistyped,
+    DoneCardScanned,
     ExpiryDiffers,
     LotExpired,
     LotQuarantined,
@@ -166,3 +167,10 @@ class TestMatching:
             SeparatorLost,
         ]
         assert len({kind.code for kind in kinds}) == len(kinds)
+
+
+def test_the_done_card_stands_for_no_scan() -> None:
+    with pytest.raises(DoneCardScanned, match="Scan the code on the container"):
+        scanning.read_product(codes.done_card())
+    with pytest.raises(DoneCardScanned, match="Scan the code of a hood"):
+        scanning.read_own_code(codes.done_card(), "H")

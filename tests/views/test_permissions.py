@@ -50,6 +50,7 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "pause": ((T,), POST),
     "abandon": ((T,), POST),
     "clear_hood": ((T,), POST),
+    "leave_hood": ((T,), POST),
     "resume": ((T,), POST),
     "print_labels": ((T,), POST),
     "waiting": ((P,), GET),
@@ -82,6 +83,7 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "amend": ((P, S), BOTH),
     "shelf_codes": ((T, S), GET),
     "pictures": (EVERYBODY, GET),
+    "done_card": ((T, S), GET),
     "calculator": (EVERYBODY, GET),
 }
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE")

@@ -57,6 +57,11 @@ class SitePolicy(models.Model):
     alcohol_dry_seconds = _count(10, 300)
     warm_up_minutes = _count(0, 240)
     surface_minutes = _count(5, 30)
+    glove_minutes = _count(5, 30)
+    in_process_hours = _count(1, 12)
+    always_by_plunger = models.CharField(
+        max_length=10, choices=[(each, each) for each in ("never", "high-alert", "always")]
+    )
     weight_days = _count(1, 365)
     reason = models.CharField(max_length=300)
     changed_by = models.CharField(max_length=80)
