@@ -9,6 +9,7 @@ from datetime import UTC
 
 from django.db import DatabaseError
 
+from checklists.counting import off_the_record
 from checklists.method.chain import GENESIS, digest
 from checklists.models import Entry, Person, Preparation
 
@@ -34,7 +35,7 @@ def first_fault(preparation: Preparation) -> Fault | None:
         return Fault(preparation.code, 1, "there is no entry at all")
     if preparation.version != expected - 1:
         return Fault(preparation.code, expected, "an entry at the end is missing")
-    return None
+    return next((Fault(preparation.code, *off) for off in off_the_record(preparation)), None)
 
 
 def _entries(preparation: Preparation) -> Iterator[Entry | None]:

@@ -13,11 +13,15 @@ from django.utils import timezone
 
 from checklists.audit import first_fault
 from checklists.clocks import MENDED_BY
+from checklists.counting import live_units, rejected_draws
 from checklists.independence import is_maker
 from checklists.method.agreement import compare
+from checklists.method.batch import is_batch
+from checklists.method.reconciling import faults
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Entry, Material, Person, Preparation, Reading, Sighting
 from checklists.refusals import Blocker
+from checklists.tallying import last_count, tally
 from compounding.formulary.models import Order
 from compounding.reckoning.quantities import of
 from compounding.reckoning.worksheet import Draw, Worksheet, from_plain
@@ -111,8 +115,8 @@ def _facts(entry: Entry) -> dict[str, Any]:
 
 
 def amount_missing(look: Look) -> Iterator[str]:
-    """Every draw has a drawn and a seen amount."""
-    for draw in look.worksheet.draws:
+    """Every draw has a drawn and a seen amount, but of units that were rejected."""
+    for draw in _needed(look):
         reading = look.preparation.readings.filter(draw=draw.number).order_by("-attempt").first()
         if reading is None:
             yield f"Draw {draw.number} has no drawn amount."
@@ -122,11 +126,16 @@ def amount_missing(look: Look) -> Iterator[str]:
 
 def amounts_disagree(look: Look) -> Iterator[str]:
     """The last reading of every draw and its last sighting agree with what is required."""
-    for draw in look.worksheet.draws:
+    for draw in _needed(look):
         reading = look.preparation.readings.filter(draw=draw.number).order_by("-attempt").first()
         sighting = reading.sightings.order_by("-pk").first() if reading else None
         if reading and sighting and not _still_agrees(draw, reading, sighting):
             yield f"The three amounts of draw {draw.number} disagree."
+
+
+def _needed(look: Look) -> list[Draw]:
+    gone = rejected_draws(look.preparation, look.worksheet)
+    return [draw for draw in look.worksheet.draws if draw.number not in gone]
 
 
 def _still_agrees(draw: Draw, reading: Reading, sighting: Sighting) -> bool:
@@ -207,12 +216,25 @@ def _further_unfit(look: Look, scanned: Mapping[str, Material]) -> Iterator[str]
 def label_not_scanned_back(look: Look) -> Iterator[str]:
     """The last label printed of every unit was put on and scanned back."""
     last = {label.unit: label for label in look.preparation.labels.order_by("print_number")}
-    for unit in range(1, look.worksheet.units + 1):
+    for unit in live_units(look.preparation, look.worksheet):
         of_unit = f" of unit {unit}" if look.worksheet.units > 1 else ""
         if unit not in last:
             yield f"The label{of_unit} was not printed."
         elif last[unit].scanned_back_at is None:
             yield f"The label{of_unit} was not scanned back."
+
+
+def batch_not_reconciled(look: Look) -> Iterator[str]:
+    """A batch was reconciled, and still adds up: also after what happened since."""
+    if not is_batch(look.worksheet):
+        return
+    count = last_count(look.preparation)
+    if count is None:
+        yield "The batch is not reconciled."
+        return
+    found = tally(look.preparation, look.worksheet, in_hand=count.in_hand, destroyed=count.destroyed)
+    for fault in faults(found):
+        yield f"The batch does not add up: {fault}"
 
 
 def beyond_use_lapsed(look: Look) -> Iterator[str]:
@@ -251,6 +273,7 @@ BLOCKERS: tuple[Callable[[Look], Iterator[str]], ...] = (
     not_independent,
     material_unfit,
     label_not_scanned_back,
+    batch_not_reconciled,
     beyond_use_lapsed,
     record_broken,
 )

@@ -8,7 +8,7 @@ from datetime import datetime
 from checklists.models import Disclosure, Person, Preparation, Sighting, Step
 
 #: Acts by which somebody becomes a maker of a preparation.
-MAKING = ("open", "resume", "finish", "draw")
+MAKING = ("open", "resume", "finish", "draw", "unit done")
 
 
 def makers(preparation: Preparation) -> set[int]:
@@ -48,9 +48,3 @@ def latest_sightings(preparation: Preparation, step: Step) -> list[Sighting]:
     last = {one.draw: one.pk for one in preparation.readings.order_by("attempt")}
     seen = step.sightings.select_related("reading").order_by("pk")
     return [one for one in seen if last[one.reading.draw] == one.reading_id]
-
-
-def unread(preparation: Preparation, step: Step) -> list[int]:
-    """Return the draws of a step that nobody has read there yet, or that were drawn anew since."""
-    read = {one.reading.draw for one in latest_sightings(preparation, step)}
-    return [number for number in step.about.get("draws", []) if number not in read]

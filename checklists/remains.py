@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 
+from checklists.counting import items_left, rejected_draws
 from checklists.method.allotting import Stock
 from checklists.method.mishaps import Situation
 from checklists.method.putting_right import Scene
@@ -46,8 +47,7 @@ class Remains:
     @cached_property
     def at_draw(self) -> int:
         """Return the draw whose step the work stands at; 0 at any other step."""
-        now = self.left[0] if self.left else None
-        return int(now.about["draw"]) if now and now.kind == "draw" else 0
+        return next(iter(self._draws_at(self.left[0])), 0) if self.left else 0
 
     @cached_property
     def live(self) -> dict[int, Reading]:
@@ -59,7 +59,13 @@ class Remains:
     @cached_property
     def to_draw(self) -> list[int]:
         """Return the draws that still have a step of drawing, in order."""
-        return [int(step.about["draw"]) for step in self.left if step.kind == "draw"]
+        return [number for step in self.left for number in self._draws_at(step)]
+
+    def _draws_at(self, step: Step) -> list[int]:
+        """Return what is still to be drawn at a step: one draw, or each unit of a batch that is left."""
+        if step.kind == "draw_units":
+            return [item.draw for item in items_left(step, self.worksheet)]
+        return [int(step.about["draw"])] if step.kind == "draw" else []
 
     @cached_property
     def to_empty(self) -> set[int]:
@@ -68,6 +74,8 @@ class Remains:
         for step in self.left:
             if step.kind in EMPTIES:
                 found.add(int(step.about["draw"]))
+            elif step.kind == "add_units":
+                found.update(item.draw for item in items_left(step, self.worksheet))
             elif step.kind == "discard_diluent":
                 found.update(step.about["draws"])
             elif step.kind == "look":
@@ -79,7 +87,8 @@ class Remains:
     @cached_property
     def in_hand(self) -> list[int]:
         """Return the draws that are in a syringe now, or are just being drawn."""
-        drawn = [number for number in self.live if number not in self.to_draw]
+        gone = rejected_draws(self.preparation, self.worksheet)
+        drawn = [number for number in self.live if number not in self.to_draw and number not in gone]
         return sorted(
             {*(number for number in drawn if number in self.to_empty), *filter(None, [self.at_draw])}
         )
@@ -161,7 +170,8 @@ class Remains:
     @property
     def is_filled(self) -> bool:
         """Say whether any medicine is in a final container."""
-        return any(step.kind == "add" and step.finished_at for step in self.steps)
+        added = (step for step in self.steps if step.kind in ("add", "add_units"))
+        return any(step.finished_at or step.stamps.exists() for step in added)
 
     def situation(self) -> Situation:
         """Return how things stand, for the table of reasons."""
@@ -186,7 +196,7 @@ class Remains:
 
     def scene(self) -> Scene:
         """Return how far the work has come, for the steps that put it right."""
-        nexts = [step.kind for step in self.left if step.kind in ("swab_port", "add")]
+        nexts = [step.kind for step in self.left if step.kind in ("swab_port", "add", "add_units")]
         return Scene(
             is_wiped=self._was_done("wipe_items"),
             is_swabbed=self._was_done("swab_sites"),
@@ -195,7 +205,7 @@ class Remains:
             used=frozenset(self.emptied),
             changed=frozenset(number for number in self.live if self._was_changed(number)),
             opened=frozenset(self._opened()),
-            is_port_swabbed=nexts[:1] == ["add"],
+            is_port_swabbed=nexts[:1] in (["add"], ["add_units"]),
         )
 
     def sites(self) -> list[str]:

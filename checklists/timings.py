@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from checklists.method.step_kinds import KINDS, Actor
 from checklists.models import Preparation, Step
@@ -14,7 +15,7 @@ NOTHING = timedelta(0)
 
 @dataclass(frozen=True)
 class StepTime:
-    """One finished step: worked on, or waited for and then checked."""
+    """One finished step: worked on, or waited for and then checked; a counted one also unit by unit."""
 
     number: int
     kind: str
@@ -26,6 +27,7 @@ class StepTime:
     waited: timedelta
     checked: timedelta
     reason: str
+    per_unit: tuple[timedelta, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -41,7 +43,7 @@ class Total:
 
 def step_times(preparation: Preparation) -> tuple[StepTime, ...]:
     """Return every finished step of the preparation with its times."""
-    steps = preparation.steps.select_related("finished_by")
+    steps = preparation.steps.select_related("finished_by").prefetch_related("stamps")
     return tuple(
         _time(number, step) for number, step in enumerate(steps, 1) if step.finished_at and step.started_at
     )
@@ -77,4 +79,12 @@ def _time(number: int, step: Step) -> StepTime:
         waited=taken - started if is_check else NOTHING,
         checked=finished - taken if is_check else NOTHING,
         reason=step.reason,
+        per_unit=_per_unit(step, started) if kind.is_counted else (),
     )
+
+
+def _per_unit(step: Step, started: datetime) -> tuple[timedelta, ...]:
+    """Return how long each unit took: from the one before it, the first from the step's start."""
+    ends = [stamp.at for stamp in step.stamps.all()]
+    # Work that was put aside starts its step anew, after some units were done.
+    return tuple(max(end - begun, NOTHING) for begun, end in pairwise([started, *ends]))

@@ -14,8 +14,10 @@ from pathlib import Path
 from django.utils import timezone
 
 from checklists import run
+from checklists.counting import items_left, one_of, unread_items
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Hood, Person, Preparation, Step
+from checklists.tallying import tally
 from compounding.formulary.intake import enter_order
 from compounding.formulary.loading import load_formulary
 from compounding.formulary.models import Formulation, Lot, Order
@@ -163,10 +165,21 @@ class Hands:
         step = step or self.step
         assert step is not None
         self.done.append(step.kind)
-        ACTS[KINDS[step.kind].takes](self, step)
+        if KINDS[step.kind].is_counted:
+            while items_left(step, self.worksheet):
+                self.do_unit(step)
+        else:
+            ACTS[KINDS[step.kind].takes](self, step)
+
+    def do_unit(self, step: Step | None = None) -> None:
+        """Do one unit of a counted step: the one that is due."""
+        step = step or self.step
+        ACTS[KINDS[step.kind].takes](self, one_of(step, items_left(step, self.worksheet)[0]))
 
     def finish(self, step: Step, **given: str) -> None:
-        """Finish a technician's step with what is given."""
+        """Finish a technician's step, or a unit of it, with what is given."""
+        if KINDS[step.kind].is_counted:
+            given = {"unit": str(step.about["number"]), **given}
         run.finish_step(code=self.code, person=self.technician, key=key(), place=step.place, given=given)
 
     def _seconds(self, step: Step) -> None:
@@ -206,7 +219,7 @@ class Hands:
         )
 
     def _sight(self, step: Step) -> None:
-        for draw in step.about["draws"]:
+        for draw in (item.draw for item in unread_items(step, self.worksheet)):
             self.see(step, draw, typed(number_in(self.worksheet.draw(draw).target, "mL")))
 
     def see(self, step: Step, draw: int, text: str, checker: Person | None = None) -> None:
@@ -236,6 +249,15 @@ class Hands:
             code=self.code, person=who, key=key(), hold=hold.pk, resolution=resolution, reason=reason, pin=PIN
         )
 
+    def _reconcile(self, step: Step) -> None:
+        """Count what lies there: every unit that was not rejected, every label that none of them carries."""
+        found = tally(self.preparation, self.worksheet, in_hand=0, destroyed=0)
+        self.finish(step, in_hand=str(found.going_on), destroyed=str(found.to_destroy))
+
+    def reject(self, unit: int, reason: str = "dropped") -> None:
+        """Reject one unit of a batch."""
+        run.reject_unit(code=self.code, person=self.technician, key=key(), unit=unit, reason=reason)
+
 
 ACTS = {
     Takes.NOTHING: Hands.finish,
@@ -249,6 +271,7 @@ ACTS = {
     Takes.SIGHTING: Hands._sight,
     Takes.INSPECTION: Hands._inspect,
     Takes.SIGNATURE: Hands._release,
+    Takes.COUNTS: Hands._reconcile,
 }
 
 

@@ -41,6 +41,7 @@ class Takes(StrEnum):
     SIGHTING = "sighting"
     INSPECTION = "inspection"
     SIGNATURE = "signature"
+    COUNTS = "counts"
 
 
 class Actor(StrEnum):
@@ -52,13 +53,14 @@ class Actor(StrEnum):
 
 @dataclass(frozen=True)
 class StepKind:
-    """One kind of step."""
+    """One kind of step. One that is counted is done for each unit of a batch, each with its own stamp."""
 
     name: str
     stage: Stage
     takes: Takes = Takes.NOTHING
     actor: Actor = Actor.MAKER
     is_in_hood: bool = False
+    is_counted: bool = False
 
 
 def _in_hood(name: str, stage: Stage, takes: Takes = Takes.NOTHING) -> StepKind:
@@ -90,6 +92,7 @@ KINDS: dict[str, StepKind] = {
         _in_hood("swab_sites", Stage.READY, Takes.DWELL),
         _in_hood("open_ampoule", Stage.DRAW),
         _in_hood("draw", Stage.DRAW, Takes.READING),
+        StepKind("draw_units", Stage.DRAW, Takes.READING, is_in_hood=True, is_counted=True),
         _checked("show", Stage.SHOW, Takes.SIGHTING, is_in_hood=True),
         _in_hood("add_diluent_to_vial", Stage.ADD),
         _in_hood("dissolve", Stage.ADD, Takes.DWELL),
@@ -97,12 +100,15 @@ KINDS: dict[str, StepKind] = {
         _in_hood("change_needle", Stage.ADD),
         _in_hood("swab_port", Stage.ADD, Takes.DWELL),
         _in_hood("add", Stage.ADD),
+        StepKind("add_units", Stage.ADD, is_in_hood=True, is_counted=True),
         _in_hood("cap_syringe", Stage.ADD),
         _in_hood("mix", Stage.ADD),
         _in_hood("look", Stage.ADD),
         StepKind("apply_label", Stage.LABEL, Takes.SCAN_LABEL),
+        StepKind("label_units", Stage.LABEL, Takes.SCAN_LABEL, is_counted=True),
         StepKind("cover_from_light", Stage.LABEL),
         StepKind("dispose", Stage.DISPOSE),
+        StepKind("reconcile", Stage.HAND_OVER, Takes.COUNTS),
         StepKind("hand_over", Stage.HAND_OVER),
         StepKind("clean_up", Stage.HAND_OVER, Takes.DWELL),
         _checked("final_check", Stage.RELEASE, Takes.INSPECTION),

@@ -8,6 +8,7 @@ from checklists.models.identities import FirstCode, FormerBadge, FormerPin, PinT
 from checklists.models.mishaps import Mishap, Serving, Waste
 from checklists.models.people import Hood, Person
 from checklists.models.preparations import Label, Material, Preparation, Step
+from checklists.models.stamps import Rejection, Stamp
 
 __all__ = [
     "Closing",
@@ -26,9 +27,11 @@ __all__ = [
     "Preparation",
     "Reading",
     "Recalculation",
+    "Rejection",
     "SecurityEvent",
     "Serving",
     "Sighting",
+    "Stamp",
     "Step",
     "Waste",
 ]

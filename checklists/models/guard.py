@@ -26,6 +26,8 @@ ONLY_ADDED = (
     "closing",
     "formerbadge",
     "securityevent",
+    "stamp",
+    "rejection",
 )
 
 #: Tables whose rows are never deleted, with the fields that are written once.

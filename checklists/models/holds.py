@@ -31,6 +31,7 @@ class Hold(models.Model):
         READ_AGAIN = "read-again", "read again by another checker"
         CHECK_AGAIN = "check-again", "check again"
         CARRY_ON = "carry-on", "carry on"
+        REJECT = "reject", "reject those units"
         DISCARD = "discard", "discard"
 
     preparation = models.ForeignKey(Preparation, on_delete=models.PROTECT, related_name="holds")

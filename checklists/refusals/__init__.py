@@ -4,6 +4,7 @@ Refusal
 ├── AtTheBench    the work is not open to this person now   (bench, mishaps)
 ├── AtAScan       the wrong hood, label or container        (scans)
 ├── AtACheck      a check that cannot be taken as it stands (checks)
+├── AtABatch      a unit that is none, a batch that does not add up (batches)
 ├── AtAHold       a hold that cannot be resolved so         (checks)
 ├── TimeIsOver    a clock has run out                        (clocks)
 ├── WrongPin      nothing was signed                        (checks)
@@ -11,6 +12,14 @@ Refusal
 └── NotReleasable the gate, with every reason               (gate)
 """
 
+from checklists.refusals.batches import (
+    AtABatch,
+    DoesNotAddUp,
+    LabelOfRejected,
+    LastUnit,
+    NoSuchUnit,
+    NotCounted,
+)
 from checklists.refusals.bench import (
     AlreadyAtWork,
     AlreadyBeingMade,
@@ -26,6 +35,7 @@ from checklists.refusals.bench import (
     NotInTheHood,
     NotOpen,
     NotPaused,
+    NotThisUnit,
     NotYours,
     OnHold,
     OrderNotActive,
@@ -96,6 +106,7 @@ from checklists.refusals.scans import (
 __all__ = [
     "AlreadyAtWork",
     "AlreadyBeingMade",
+    "AtABatch",
     "AtACheck",
     "AtAHold",
     "AtAScan",
@@ -110,6 +121,7 @@ __all__ = [
     "ClockWentBack",
     "ContainerOver",
     "Disclosed",
+    "DoesNotAddUp",
     "HoodInUse",
     "HoodNotCertified",
     "HoodNotForHazardous",
@@ -119,7 +131,9 @@ __all__ = [
     "LabelNotPrinted",
     "LabelOfAnother",
     "LabelOfAnotherUnit",
+    "LabelOfRejected",
     "LabelOutdated",
+    "LastUnit",
     "MaterialsNotSeen",
     "MoreThanSyringe",
     "NoName",
@@ -129,10 +143,12 @@ __all__ = [
     "NoSuchHood",
     "NoSuchPreparation",
     "NoSuchReason",
+    "NoSuchUnit",
     "NotALabel",
     "NotAResolution",
     "NotAStepOfYours",
     "NotASwitch",
+    "NotCounted",
     "NotDrawnYet",
     "NotIdentified",
     "NotInTheHood",
@@ -143,6 +159,7 @@ __all__ = [
     "NotReleasable",
     "NotSaidWhich",
     "NotTheFirstCode",
+    "NotThisUnit",
     "NotYours",
     "NothingTyped",
     "OnHold",

@@ -80,6 +80,12 @@ class OutOfOrder(AtTheBench):
     )
 
 
+class NotThisUnit(AtTheBench):
+    """A unit of a counted step that is not the one to do now."""
+
+    wording = "Unit {due} is the one to do now, not {asked}. Nothing was counted; go on with unit {due}."
+
+
 class NotAStepOfYours(AtTheBench):
     """A step that finishes by somebody else's act."""
 

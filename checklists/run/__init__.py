@@ -4,6 +4,7 @@
 `guards`    what every act asks first
 `opening`   open, pause, take up, give up        `steps`     finish a technician's step
 `checks`    first check, reading blind, inspection   `holds`     raise and resolve
+`counted`   one unit of a counted step           `batches`    units rejected, reconciliation
 `labels`    printing                             `changes`   orders cancelled or changed
 `ending`    release                              `hoods`     switched on and off
 `mishaps`   what went wrong, and what follows
@@ -14,8 +15,9 @@
 """
 
 from checklists.run.amending import amend
+from checklists.run.batches import reject_unit
 from checklists.run.changes import cancel_order, change_order, enter_order
-from checklists.run.checks import inspect, recalculate, refuse_check, sight_draw, take_check
+from checklists.run.checks import cannot_read, inspect, recalculate, refuse_check, sight_draw, take_check
 from checklists.run.ending import release
 from checklists.run.holds import raise_hold, resolve, see_compared, see_hold
 from checklists.run.hoods import switch_hood
@@ -31,6 +33,7 @@ __all__ = [
     "abandon",
     "amend",
     "cancel_order",
+    "cannot_read",
     "change_order",
     "change_pin",
     "clear_hood",
@@ -50,6 +53,7 @@ __all__ = [
     "raise_hold",
     "recalculate",
     "refuse_check",
+    "reject_unit",
     "release",
     "report_mishap",
     "resolve",

@@ -15,7 +15,7 @@ from django.utils import timezone
 from checklists import record
 from checklists.method.procedure import PlannedStep
 from checklists.method.step_kinds import KINDS, StepKind
-from checklists.models import Hold, Person, Preparation, Step
+from checklists.models import Entry, Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
 from checklists.run import lapsed
 from checklists.run.closing import close_if_ended
@@ -57,11 +57,11 @@ class Bench:
         """Return the row of the step's kind."""
         return KINDS[step.kind]
 
-    def write(self, act: str, **facts: object) -> None:
+    def write(self, act: str, **facts: object) -> Entry:
         """Put an entry into the record. Only the first entry of an act carries its bare key."""
         self.entries += 1
         key = self.key if self.entries == 1 else f"{self.key}/{self.entries}"
-        record.append(self.preparation, act, person=self.person, at=self.now, key=key, facts=facts)
+        return record.append(self.preparation, act, person=self.person, at=self.now, key=key, facts=facts)
 
     def finish(self, step: Step, *, reason: str = "") -> None:
         """Stamp the step's end, and the start of the one after it unless the work is on hold."""

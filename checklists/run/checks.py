@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
-from checklists.independence import latest_sightings, unread
+from checklists.counting import rejected_draws, unread_items
+from checklists.independence import latest_sightings
 from checklists.method.agreement import compare, recalculation_agrees
 from checklists.method.step_kinds import Takes
 from checklists.models import Hold, Reading, Recalculation, Sighting, Step
@@ -19,8 +20,9 @@ from checklists.refusals import (
     SeenAlready,
 )
 from checklists.run.bench import Bench, act
+from checklists.run.counted import stamp
 from checklists.run.guards import checkers_step, refuse_if_seen, refuse_if_shown
-from checklists.run.typed import SHORT_REASON, reason_typed, volume_typed
+from checklists.run.typed import LONGEST_REASON, SHORT_REASON, reason_typed, volume_typed
 from compounding.reckoning.quantities import Quantity, number_in, of, write
 from compounding.reckoning.refusals import Refusal
 
@@ -119,17 +121,34 @@ def _draws_of(bench: Bench, transfers: list[int]) -> list[int]:
 def sight_draw(bench: Bench, *, place: int, draw: int, typed: str) -> None:
     """Keep what the checker read off a syringe. When the last of the step is read, the machine compares."""
     step = _checked(bench, place, Takes.SIGHTING)
+    reading = _reading(bench, step, draw)
+    planned = bench.worksheet.draw(draw)
+    _sight(bench, step, reading, volume_typed(typed, planned.syringe.size))
+    compare_when_all_seen(bench, step)
+
+
+@act
+def cannot_read(bench: Bench, *, place: int, draw: int, reason: str) -> None:
+    """Pass one syringe over that cannot be read, with a reason. The others are read; then the work stops."""
+    step = _checked(bench, place, Takes.SIGHTING)
+    _reading(bench, step, draw)
+    why = reason_typed(reason, SHORT_REASON)
+    item = next(item for item in unread_items(step, bench.worksheet) if item.draw == draw)
+    stamp(bench, step, item.number, "cannot read", {"draw": draw, "reason": why})
+    compare_when_all_seen(bench, step)
+
+
+def _reading(bench: Bench, step: Step, draw: int) -> Reading:
+    """Return what was drawn into a syringe of this step that this person may read now."""
     refuse_if_seen(bench, draw)
-    if draw not in step.about["draws"]:
+    if draw not in step.about["draws"] or draw in rejected_draws(bench.preparation, bench.worksheet):
         raise OutOfOrder()
     reading = bench.preparation.readings.filter(draw=draw).order_by("-attempt").first()
     if reading is None:
         raise NotDrawnYet()
-    if step.sightings.filter(reading=reading).exists():
+    if draw not in {item.draw for item in unread_items(step, bench.worksheet)}:
         raise SeenAlready()
-    planned = bench.worksheet.draw(draw)
-    _sight(bench, step, reading, volume_typed(typed, planned.syringe.size))
-    _compare_when_all_seen(bench, step)
+    return reading
 
 
 def _sight(bench: Bench, step: Step, reading: Reading, seen: Quantity) -> None:
@@ -155,13 +174,20 @@ def _sight(bench: Bench, step: Step, reading: Reading, seen: Quantity) -> None:
     )
 
 
-def _compare_when_all_seen(bench: Bench, step: Step) -> None:
-    if unread(bench.preparation, step):
+def compare_when_all_seen(bench: Bench, step: Step) -> None:
+    """Once every syringe is read or passed over, stop for those that differ and those nobody could read."""
+    if unread_items(step, bench.worksheet):
         return
-    sightings = latest_sightings(bench.preparation, step)
-    differing = [sighting.reading.draw for sighting in sightings if not sighting.agrees]
-    if differing:
-        bench.open_hold(Hold.Cause.AMOUNTS_DIFFER, draws=differing, step=step)
+    gone = rejected_draws(bench.preparation, bench.worksheet)
+    differing = [one.reading.draw for one in latest_sightings(bench.preparation, step) if not one.agrees]
+    passed = {mark.facts["draw"]: mark.facts["reason"] for mark in step.stamps.all()}
+    stops = (
+        (Hold.Cause.AMOUNTS_DIFFER, [draw for draw in differing if draw not in gone], ""),
+        (Hold.Cause.CANNOT_READ, [draw for draw in passed if draw not in gone], "; ".join(passed.values())),
+    )
+    for cause, draws, note in stops:
+        if draws:
+            bench.open_hold(cause, note=note[:LONGEST_REASON], draws=draws, step=step)
     bench.finish(step)
 
 

@@ -4,26 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from checklists.counting import live_units
 from checklists.independence import disclose
 from checklists.method import procedure
+from checklists.method.batch import alike, is_batch, unit_of
 from checklists.method.procedure import PlannedStep
 from checklists.models import Hold, Preparation
 from checklists.refusals import NoSuchHold, NotAResolution
 from checklists.remains import account
 from checklists.run import lapsed
+from checklists.run.batches import reject, units_of_draws
 from checklists.run.bench import Bench, act
 from checklists.run.changes import is_same_work
 from checklists.run.guards import refuse_unless_independent, refuse_unless_working
 from checklists.run.pins import TriedPin
 from checklists.run.signing import RESOLVES, refuse_wrong_pin
-from checklists.run.typed import reason_typed
+from checklists.run.typed import SHORT_REASON, reason_typed
+from compounding.reckoning.worksheet import from_plain
 
 Cause, Resolution = Hold.Cause, Hold.Resolution
 
 #: How each cause may be resolved. A difference is never accepted, whatever the reason.
 RESOLUTIONS: dict[str, tuple[Hold.Resolution, ...]] = {
-    Cause.AMOUNTS_DIFFER: (Resolution.DRAW_AGAIN, Resolution.READ_AGAIN, Resolution.DISCARD),
-    Cause.CANNOT_READ: (Resolution.READ_AGAIN, Resolution.DRAW_AGAIN, Resolution.DISCARD),
+    Cause.AMOUNTS_DIFFER: (
+        Resolution.DRAW_AGAIN,
+        Resolution.READ_AGAIN,
+        Resolution.REJECT,
+        Resolution.DISCARD,
+    ),
+    Cause.CANNOT_READ: (Resolution.READ_AGAIN, Resolution.DRAW_AGAIN, Resolution.REJECT, Resolution.DISCARD),
     Cause.RECALCULATION_DIFFERS: (Resolution.CHECK_AGAIN, Resolution.DISCARD),
     Cause.CHECK_REFUSED: (Resolution.CHECK_AGAIN, Resolution.DISCARD),
     Cause.SOMETHING_WRONG: (Resolution.CARRY_ON, Resolution.DISCARD),
@@ -37,7 +46,15 @@ def resolutions(hold: Hold) -> tuple[Hold.Resolution, ...]:
     allowed = RESOLUTIONS[hold.cause]
     if hold.cause == Cause.ORDER_CHANGED and not is_same_work(hold.preparation):
         return (Resolution.DISCARD,)
-    return allowed
+    return tuple(way for way in allowed if way != Resolution.REJECT or _can_reject(hold))
+
+
+def _can_reject(hold: Hold) -> bool:
+    """Say whether a batch could go on without the units that the hold is about."""
+    worksheet = from_plain(hold.preparation.worksheet)
+    units = {unit_of(worksheet.draw(number)) for number in hold.draws}
+    is_of_units = is_batch(worksheet) and bool(units) and 0 not in units
+    return is_of_units and bool(set(live_units(hold.preparation, worksheet)) - units)
 
 
 @act
@@ -52,7 +69,7 @@ def see_hold(bench: Bench, *, hold: int) -> None:
     """Open a hold with its amounts: from now on this person cannot read those draws blind."""
     refuse_unless_independent(bench)
     found = _open_hold(bench, hold)
-    disclose(bench.preparation, found.draws, bench.person, bench.now)
+    disclose(bench.preparation, alike(bench.worksheet, found.draws), bench.person, bench.now)
     bench.write("see hold", cause=found.cause, draws=found.draws)
 
 
@@ -61,7 +78,7 @@ def see_compared(bench: Bench, *, place: int) -> None:
     """Show a checker the three amounts of the step just read: from now on they are known to this person."""
     refuse_unless_independent(bench)
     step = bench.preparation.steps.get(place=place)
-    disclose(bench.preparation, step.about["draws"], bench.person, bench.now)
+    disclose(bench.preparation, alike(bench.worksheet, step.about["draws"]), bench.person, bench.now)
     bench.write("see amounts", draws=step.about["draws"])
 
 
@@ -120,6 +137,11 @@ def _carry_on(bench: Bench, hold: Hold) -> None:
         bench.write("adopt order", order=order.number)
 
 
+def _reject(bench: Bench, hold: Hold) -> None:
+    """Go on without the units that differ or that nobody can read."""
+    reject(bench, units_of_draws(bench, hold.draws), hold.reason[:SHORT_REASON])
+
+
 def _discard(bench: Bench, hold: Hold) -> None:
     """End the preparation: every hold with it. The hood stays its own until everything is taken out."""
     preparation = bench.preparation
@@ -136,5 +158,6 @@ EFFECTS: dict[str, Callable[[Bench, Hold], None]] = {
     Resolution.READ_AGAIN: _read_again,
     Resolution.CHECK_AGAIN: _check_again,
     Resolution.CARRY_ON: _carry_on,
+    Resolution.REJECT: _reject,
     Resolution.DISCARD: _discard,
 }

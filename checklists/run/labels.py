@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Iterable
 
-from checklists.method.procedure import PlannedStep
-from checklists.models import Label
+from checklists.counting import items_left, live_units
+from checklists.method.procedure import labelled
+from checklists.models import Label, Step
+from checklists.run.batches import reconciled_anew
 from checklists.run.bench import Bench, act
 from checklists.run.guards import refuse_unless_working
 from checklists.run.typed import SHORT_REASON, reason_typed
@@ -34,7 +37,7 @@ def print_anew(bench: Bench, why: str) -> None:
             printed_by=bench.person,
             printed_at=bench.now,
         )
-        for unit in range(1, bench.worksheet.units + 1)
+        for unit in live_units(bench.preparation, bench.worksheet)
     )
     _put_on_again(bench)
     bench.write("print label", number=number, labels=[label.code for label in made], reason=why)
@@ -42,9 +45,23 @@ def print_anew(bench: Bench, why: str) -> None:
 
 def _put_on_again(bench: Bench) -> None:
     """A label that was scanned back is void now: its unit gets the new one, scanned back in turn."""
-    done = bench.preparation.steps.filter(kind="apply_label").exclude(finished_at=None)
-    waiting = bench.preparation.steps.filter(kind="apply_label", finished_at=None)
-    queued = {step.about["unit"] for step in waiting}
-    units = [unit for unit in dict.fromkeys(step.about["unit"] for step in done) if unit not in queued]
-    if units:
-        bench.put_in_now(PlannedStep("apply_label", {"unit": unit}) for unit in units)
+    steps = bench.preparation.steps.filter(kind__in=("apply_label", "label_units"))
+    queued = {unit for step in steps.filter(finished_at=None) for unit in _waiting(bench, step)}
+    live = live_units(bench.preparation, bench.worksheet)
+    done = [unit for step in steps for unit in _done(step) if unit in live and unit not in queued]
+    if done:
+        bench.put_in_now([*labelled(bench.worksheet, sorted(set(done))), *reconciled_anew(bench)])
+
+
+def _done(step: Step) -> Iterable[int]:
+    """Return the units whose label was scanned back at this step."""
+    if step.kind == "label_units":
+        return list(step.stamps.values_list("unit", flat=True))
+    return [step.about["unit"]] if step.finished_at else []
+
+
+def _waiting(bench: Bench, step: Step) -> Iterable[int]:
+    """Return the units that this step has still to label."""
+    if step.kind == "label_units":
+        return [item.number for item in items_left(step, bench.worksheet)]
+    return [step.about["unit"]]

@@ -8,6 +8,7 @@ from datetime import timedelta
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from checklists.counting import rejected_units
 from checklists.models import Hood, Label, Material, Step
 from checklists.refusals import (
     HoodNotCertified,
@@ -16,6 +17,7 @@ from checklists.refusals import (
     LabelIsVoid,
     LabelOfAnother,
     LabelOfAnotherUnit,
+    LabelOfRejected,
     LabelOutdated,
     NoSuchHood,
     NotALabel,
@@ -95,6 +97,8 @@ def label(bench: Bench, step: Step, given: Given) -> dict[str, object]:
             other=codes.grouped(found.preparation.code), this=codes.grouped(bench.preparation.code)
         )
     unit = int(step.about["unit"])
+    if found.unit in rejected_units(bench.preparation):
+        raise LabelOfRejected(unit=str(found.unit))
     if found.unit != unit:
         raise LabelOfAnotherUnit(found=str(found.unit), wanted=str(unit))
     if Label.objects.filter(

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from checklists.method.step_kinds import Takes
 from checklists.models import Hood, Label, Preparation, Step
 from checklists.refusals import LabelNotPrinted, NotAStepOfYours
-from checklists.run import drawing, dwelling, lapsed, scanned
+from checklists.run import batches, counted, drawing, dwelling, lapsed, scanned
 from checklists.run.bench import Bench, act
 from checklists.run.guards import makers_step
 
@@ -34,6 +34,7 @@ TAKING: dict[Takes, Callable[[Bench, Step, Given], dict[str, object]]] = {
     Takes.SCAN_LABEL: scanned.label,
     Takes.DWELL: dwelling.dwelt,
     Takes.READING: drawing.read_draw,
+    Takes.COUNTS: batches.reconcile,
 }
 
 
@@ -45,8 +46,12 @@ def finish_step(bench: Bench, *, place: int, given: Given) -> None:
     take = TAKING.get(kind.takes)
     if take is None:
         raise NotAStepOfYours()
-    lapsed.refuse_over(bench, step)
+    lapsed.refuse_over(bench, counted.one_now(bench, step) if kind.is_counted else step)
     if lapsed.put_in_first(bench, step):
+        return
+    if kind.is_counted:
+        counted.finish_unit(bench, step, given, take)
+        counted.end_if_all_done(bench, step)
         return
     facts = take(bench, step, given)
     bench.write("finish", step=step.kind, place=step.place, **facts)

@@ -6,8 +6,10 @@ from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
+from django_htmx.http import HttpResponseClientRedirect
 
 from checklists import run
 from checklists.method.step_kinds import KINDS, Takes
@@ -57,11 +59,14 @@ def _first_check(request: HttpRequest, code: str, place: int, refusal: Refusal |
 def _sight(request: HttpRequest, code: str, place: int, refusal: Refusal | None) -> HttpResponse:
     preparation = bench.find(code)
     step, typed = checks.find_step(preparation, place), request.POST.get("volume", "")[:40]
-    return page(
-        request,
-        "checker/sight.html",
-        screen=checks.sight(preparation, step, refusal=_said(refusal), typed=typed),
+    screen = checks.sight(
+        preparation,
+        step,
+        refusal=_said(refusal),
+        typed=typed if refusal else "",
+        reason=request.POST.get("reason", "")[:LONGEST_REASON] if refusal else "",
     )
+    return page(request, "checker/sight.html", screen=screen)
 
 
 def _inspect(request: HttpRequest, code: str, place: int, refusal: Refusal | None) -> HttpResponse:
@@ -139,16 +144,46 @@ def recalculate(request: HttpRequest, code: str, place: int) -> HttpResponse:
 @refused_as(_check_page)
 def sight_draw(request: HttpRequest, code: str, place: int) -> HttpResponse:
     """Commit what was read off a syringe; then the next one, or the three amounts side by side."""
-    draw = request.POST.get("draw", "")
     run.sight_draw(
         code=code,
         person=person(request),
         key=key(request),
         place=place,
-        draw=int(draw) if draw.isdecimal() and len(draw) < 5 else 0,
+        draw=_draw(request),
         typed=request.POST.get("volume", ""),
     )
-    return redirect("committed", code, place)
+    return _walk_on(request, code, place)
+
+
+@for_pharmacist
+@require_POST
+@refused_as(_check_page)
+def cannot_read(request: HttpRequest, code: str, place: int) -> HttpResponse:
+    """Pass over one syringe that cannot be read; then the next one."""
+    run.cannot_read(
+        code=code,
+        person=person(request),
+        key=key(request),
+        place=place,
+        draw=_draw(request),
+        reason=request.POST.get("reason", ""),
+    )
+    return _walk_on(request, code, place)
+
+
+def _draw(request: HttpRequest) -> int:
+    draw = request.POST.get("draw", "")
+    return int(draw) if draw.isdecimal() and len(draw) < 5 else 0
+
+
+def _walk_on(request: HttpRequest, code: str, place: int) -> HttpResponse:
+    """Answer with the next syringe at once while any is left, else with the amounts side by side."""
+    step = checks.own_step(bench.find(code), place, person(request))
+    if not request.htmx:  # type: ignore[attr-defined]
+        return redirect("committed", code, place)
+    if step.finished_at is None:
+        return _check_page(request, code, place)
+    return HttpResponseClientRedirect(reverse("committed", args=[code, place]))
 
 
 @for_pharmacist

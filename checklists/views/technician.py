@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from checklists import run
 from checklists.views.shared import TECHNICIAN, for_roles, key, page, person, refused_as
-from checklists.worklists import bench, mishaps, orders
+from checklists.worklists import batches, bench, mishaps, orders
 from compounding.reckoning.refusals import Refusal
 
 for_technician = for_roles(TECHNICIAN)
@@ -73,7 +73,10 @@ def poll_step(request: HttpRequest, code: str) -> HttpResponse:
 @refused_as(_step_page)
 def finish_step(request: HttpRequest, code: str, place: int) -> HttpResponse:
     """Finish a step with what was typed, scanned or pressed; the next one is the answer."""
-    given = {name: request.POST.get(name, "") for name in ("scan", "volume", "stands", "reason")}
+    given = {
+        name: request.POST.get(name, "")
+        for name in ("scan", "volume", "stands", "reason", "unit", "in_hand", "destroyed")
+    }
     run.finish_step(code=code, person=person(request), key=key(request), place=place, given=given)
     return _step_page(request, code) if request.htmx else redirect("step", code)  # type: ignore[attr-defined]
 
@@ -163,6 +166,41 @@ def abandon(request: HttpRequest, code: str) -> HttpResponse:
     """Give the work up."""
     run.abandon(code=code, person=person(request), key=key(request), reason=request.POST.get("reason", ""))
     return redirect("to_make")
+
+
+def _reject_page(
+    request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object
+) -> HttpResponse:
+    screen = batches.reject_screen(
+        bench.find(code),
+        refusal=_said(refusal),
+        reason=request.POST.get("reason", "")[:300],
+        chosen=request.POST.get("which", "")[:4],
+    )
+    return page(request, "technician/reject_unit.html", screen=screen)
+
+
+@for_technician
+@require_safe
+def choose_unit(request: HttpRequest, code: str) -> HttpResponse:
+    """Ask which unit of a batch is lost or spoiled, and why."""
+    return _reject_page(request, code)
+
+
+@for_technician
+@require_POST
+@refused_as(_reject_page)
+def reject_unit(request: HttpRequest, code: str) -> HttpResponse:
+    """Reject one unit of a batch; it goes on without it."""
+    which = request.POST.get("which", "")
+    run.reject_unit(
+        code=code,
+        person=person(request),
+        key=key(request),
+        unit=int(which) if which.isascii() and which.isdecimal() and len(which) < 5 else 0,
+        reason=request.POST.get("reason", ""),
+    )
+    return redirect("step", code)
 
 
 @for_technician

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from checklists.clocks import are_hands_out
+from checklists.method.batch import is_batch
 from checklists.method.step_kinds import KINDS, Actor, StepKind
 from checklists.models import Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
@@ -89,6 +90,7 @@ def step_screen(
         because=because(step.about),
         refusal=refusal,
         typed=typed,
+        reject_url=reverse("choose_unit", args=[preparation.code]) if is_batch(worksheet) else "",
         **step_details.of(case),
     )
 

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from checklists.method.pictures import ScalePicture
 from checklists.worklists.order_view import OrderView
-from checklists.worklists.screens import Identity
+from checklists.worklists.screens import BatchView, Identity, UnitsView
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ class FirstCheckScreen:
 
 @dataclass(frozen=True)
 class SightScreen:
-    """One syringe to read: an empty keypad."""
+    """One syringe to read: an empty keypad. `units` tells which are read, and never an amount of them."""
 
     frame: CheckFrame
     order: OrderView
@@ -117,13 +117,17 @@ class SightScreen:
     number: int
     of: int
     typed: str
+    reason: str
+    units: UnitsView | None
+    cannot_read_url: str
 
 
 @dataclass(frozen=True)
 class AmountRow:
-    """The three amounts of one draw, after commitment."""
+    """The three amounts of one draw, after commitment. `number` is the one its syringe goes by."""
 
     draw: int
+    number: int
     of_what: str
     required: str
     drawn: str
@@ -166,6 +170,7 @@ class FinalCheckScreen:
     containers: tuple[SeenContainer, ...]
     rows: tuple[AmountRow, ...]
     beyond_use_at: datetime
+    batch: BatchView | None
 
 
 @dataclass(frozen=True)

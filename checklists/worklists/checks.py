@@ -12,7 +12,8 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from checklists.independence import has_seen, is_maker, unread, was_shown
+from checklists.counting import unread_items
+from checklists.independence import has_seen, is_maker, was_shown
 from checklists.method.step_kinds import KINDS, Actor, Takes
 from checklists.models import Entry, Hold, Person, Preparation, Step
 from checklists.refusals import Disclosed, NoSuchHold, NotIndependent, OutOfOrder, ReckonedAmountsShown
@@ -31,6 +32,7 @@ from checklists.worklists.checker_screens import (
 )
 from checklists.worklists.identity import identity
 from checklists.worklists.order_view import order_view
+from checklists.worklists.units import reading_view
 from checklists.worklists.words import STEP_NAMES
 from compounding.formulary.models import Product
 from compounding.reckoning.quantities import write
@@ -116,7 +118,8 @@ def step_for(preparation: Preparation, place: int, person: Person) -> Step:
     step = find_step(preparation, place)
     if KINDS[step.kind].takes is Takes.RECALCULATION and was_shown(preparation, person):
         raise ReckonedAmountsShown(name=person.name)
-    if any(has_seen(preparation, draw, person) for draw in unread(preparation, step)):
+    left = unread_items(step, from_plain(preparation.worksheet)) if "draws" in step.about else ()
+    if any(has_seen(preparation, item.draw, person) for item in left):
         raise Disclosed(name=person.name)
     return step
 
@@ -220,24 +223,30 @@ def _products(worksheet: Worksheet) -> tuple[ProductFact, ...]:
     return tuple(facts)
 
 
-def sight(preparation: Preparation, step: Step, *, refusal: str = "", typed: str = "") -> SightScreen | None:
+def sight(
+    preparation: Preparation, step: Step, *, refusal: str = "", typed: str = "", reason: str = ""
+) -> SightScreen | None:
     """Return the next syringe to read at this step, or None when all are read."""
     worksheet = from_plain(preparation.worksheet)
-    remains, draws = Remains(preparation), step.about["draws"]
-    left = [remains.draw(number) for number in unread(preparation, step)]
+    left = unread_items(step, worksheet)
     if not left:
         return None
+    draw = Remains(preparation).draw(left[0].draw)
+    units = reading_view(step, worksheet)
     return SightScreen(
         frame=frame(preparation, step, "sight_draw", refusal),
         order=order_view(preparation.order),
-        containers=_of_draw(preparation, left[0]),
-        draw=left[0].number,
-        syringe=write(left[0].syringe.size),
-        beside=_(" and ").join(portion.container for portion in left[0].sources),
-        of_what=worksheet.transfer_of(left[0].number).of_what,
-        number=len(draws) - len(left) + 1,
-        of=len(draws),
+        containers=_of_draw(preparation, draw),
+        draw=draw.number,
+        syringe=write(draw.syringe.size),
+        beside=_(" and ").join(portion.container for portion in draw.sources),
+        of_what=worksheet.transfer_of(draw.number).of_what,
+        number=left[0].number,
+        of=units.of if units else 1,
         typed=typed,
+        reason=reason,
+        units=units,
+        cannot_read_url=reverse("cannot_read", args=[preparation.code, step.place]),
     )
 
 

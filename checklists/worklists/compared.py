@@ -10,11 +10,14 @@ from decimal import Decimal
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from checklists.counting import rejected_draws
 from checklists.gate import blockers
 from checklists.method.agreement import Verdict, compare
+from checklists.method.batch import number_on
 from checklists.method.pictures import ScalePicture, scale_picture
 from checklists.models import Hold, Person, Preparation, Reading, Sighting, Step
 from checklists.worklists import papers
+from checklists.worklists.batches import batch_view
 from checklists.worklists.checker_screens import (
     AmountRow,
     Answer,
@@ -59,6 +62,13 @@ def answer(preparation: Preparation, step: Step) -> Answer:
     )
 
 
+def _live_rows(preparation: Preparation) -> tuple[AmountRow, ...]:
+    """Return the amounts of every draw but those of rejected units."""
+    worksheet = from_plain(preparation.worksheet)
+    gone = rejected_draws(preparation, worksheet)
+    return rows_of(preparation, [draw.number for draw in worksheet.draws if draw.number not in gone])
+
+
 def rows_of(preparation: Preparation, draws: Iterable[int] | None = None) -> tuple[AmountRow, ...]:
     """Return the last sighting of each draw, all or the ones named, that was seen."""
     worksheet = from_plain(preparation.worksheet)
@@ -78,6 +88,7 @@ def _row(worksheet: Worksheet, sighting: Sighting) -> AmountRow:
     verdict = compare(draw, drawn=drawn, seen=seen, limit_percent=Decimal(current_policy().agreement_percent))
     return AmountRow(
         draw=draw.number,
+        number=number_on(worksheet, draw),
         of_what=worksheet.transfer_of(draw.number).of_what,
         required=write(draw.target),
         drawn=write(drawn),
@@ -112,8 +123,9 @@ def final_check(preparation: Preparation, step: Step, *, refusal: str = "") -> F
         order=order_view(preparation.order),
         label=papers.label_texts(preparation),
         containers=containers(preparation),
-        rows=rows_of(preparation),
+        rows=_live_rows(preparation),
         beyond_use_at=preparation.beyond_use_at,
+        batch=batch_view(preparation, from_plain(preparation.worksheet)),
     )
 
 

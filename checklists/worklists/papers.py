@@ -14,13 +14,14 @@ from django.utils.formats import date_format
 from django.utils.safestring import SafeString, mark_safe
 
 from checklists.audit import first_fault
+from checklists.counting import live_units, rejected_units
 from checklists.gate import reasons_given
 from checklists.method.mishaps import MISHAPS
 from checklists.models import Label, Preparation
 from checklists.worklists.checker_screens import AmountRow, SeenContainer
 from checklists.worklists.identity import identity
 from checklists.worklists.order_view import OrderView
-from checklists.worklists.screens import Identity
+from checklists.worklists.screens import BatchView, Identity
 from checklists.worklists.words import STEP_NAMES
 from compounding.formulary import codes
 from compounding.reckoning.labelling import LabelFacts, LabelText, label_lines
@@ -104,6 +105,7 @@ class RecordPaper:
     cautions: tuple[CautionLine, ...]
     containers: tuple[SeenContainer, ...]
     rows: tuple[AmountRow, ...]
+    batch: BatchView | None
     mishaps: tuple[MishapLine, ...]
     steps: tuple[StepLine, ...]
     entries: tuple[EntryLine, ...]
@@ -127,7 +129,10 @@ def label_sheet(preparation: Preparation) -> LabelSheet:
     last = {label.unit: label for label in preparation.labels.order_by("print_number")}
     return LabelSheet(
         identity=identity(preparation, worksheet),
-        labels=tuple(_printed(preparation, worksheet, last[unit]) for unit in sorted(last)),
+        labels=tuple(
+            _printed(preparation, worksheet, last[unit])
+            for unit in sorted(set(last) - rejected_units(preparation))
+        ),
     )
 
 
@@ -141,8 +146,10 @@ def _printed(preparation: Preparation, worksheet: Worksheet, label: Label) -> Pr
 
 
 def label_texts(preparation: Preparation) -> tuple[str, ...]:
-    """Return the lines of the first unit's label, to be compared with what is on it."""
-    return tuple(line.text for line in _text(preparation, from_plain(preparation.worksheet), 1).lines)
+    """Return the lines of the first label that goes on, to be compared with what is on it."""
+    worksheet = from_plain(preparation.worksheet)
+    first = live_units(preparation, worksheet)[0]
+    return tuple(line.text for line in _text(preparation, worksheet, first).lines)
 
 
 def _text(preparation: Preparation, worksheet: Worksheet, unit: int) -> LabelText:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from checklists.models import Person, Preparation
 from checklists.refusals import StillBlind
+from checklists.worklists.batches import batch_view
 from checklists.worklists.checks import containers
 from checklists.worklists.compared import rows_of
 from checklists.worklists.identity import identity
@@ -37,6 +38,7 @@ def record(preparation: Preparation) -> RecordPaper:
         cautions=caution_lines(preparation, worksheet),
         containers=containers(preparation),
         rows=rows_of(preparation),
+        batch=batch_view(preparation, worksheet),
         mishaps=mishap_lines(preparation),
         steps=step_lines(preparation),
         entries=entry_lines(preparation),

@@ -115,6 +115,48 @@ class WorkingLine:
 
 
 @dataclass(frozen=True)
+class PlaceView:
+    """One numbered place. `state`: `done`, `now`, `left`, `lost`; a syringe lies in it, or a bag."""
+
+    number: int
+    state: str
+    words: str
+
+
+@dataclass(frozen=True)
+class UnitsView:
+    """A counted step at one unit: its number of how many, and every numbered place. No amount is in it."""
+
+    number: int
+    of: int
+    done: int
+    is_syringe: bool
+    places: tuple[PlaceView, ...]
+
+
+@dataclass(frozen=True)
+class RejectedView:
+    """A unit that was rejected, and why."""
+
+    unit: int
+    reason: str
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class BatchView:
+    """A batch as it stands: counts in the order they are read, the rejected units, the yield once counted."""
+
+    counts: tuple[tuple[str, str], ...]
+    rejected: tuple[RejectedView, ...]
+    remaining: tuple[tuple[str, str], ...]
+    yielded: str
+    by: str
+    at: datetime | None
+
+
+@dataclass(frozen=True)
 class StepScreen:
     """One step on the tablet: identity, instruction, object, action."""
 
@@ -139,6 +181,7 @@ class StepScreen:
     technician: str = ""
     etag: str = ""
     draw: DrawView | None = None
+    units: UnitsView | None = None
     container: ContainerView | None = None
     dwell: DwellView | None = None
     waiting: WaitingView | None = None
@@ -154,3 +197,5 @@ class StepScreen:
     refusal: str = ""
     typed: str = ""
     wants_reason: bool = False
+    reject_url: str = ""
+    batch: BatchView | None = None

@@ -13,10 +13,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from checklists.method import plunger
+from checklists.method.batch import is_batch
 from checklists.method.pictures import moving_syringe, picture_of, syringe_picture
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Preparation, Step
 from checklists.remains import Remains
+from checklists.worklists import unit_details
 from checklists.worklists.arrangement import arrangement
 from checklists.worklists.order_view import order_view
 from checklists.worklists.screens import ContainerView, DrawView, DwellView, PortionView, WorkingLine
@@ -49,7 +51,7 @@ class Case:
 def of(case: Case) -> dict[str, Any]:
     """Return the fields of the step's screen that its kind fills."""
     details = DETAILS[case.step.kind](case) if case.step.kind in DETAILS else {}
-    details["picture"] = picture_of(case.step.kind, case.step.about, case.worksheet)
+    details.setdefault("picture", picture_of(case.step.kind, case.step.about, case.worksheet))
     if KINDS[case.step.kind].takes is Takes.DWELL:
         details["dwell"] = dwell(case)
         details["wants_reason"] = details["dwell"].left > 0
@@ -65,6 +67,8 @@ def dwell(case: Case) -> DwellView:
 
 def shown(case: Case) -> tuple[str, ...]:
     """Return what lies before the checker, never how much: `Syringe 1 beside vial 1 and vial 2`."""
+    if is_batch(case.worksheet) and len(case.step.about.get("draws", [])) > 1:
+        return (_("Each in its numbered place, capped"),)
     remains = Remains(case.preparation)
     return tuple(
         _("Syringe %(number)d beside %(containers)s")
@@ -265,14 +269,19 @@ DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "clean_spill": _spill,
     "open_ampoule": _ampoule,
     "draw": _draw,
+    "draw_units": unit_details.of_one_draw(_draw),
+    "show": unit_details.being_read,
     "add_diluent_to_vial": _about_draw,
     "dissolve": _dissolve,
     "discard_diluent": _draws,
     "change_needle": _draws,
     "add": _about_draw,
+    "add_units": unit_details.of_one_addition(_about_draw),
     "cap_syringe": _about_draw,
     "mix": _mix,
     "apply_label": _unit,
+    "label_units": unit_details.of_one(_unit),
     "cover_from_light": _final,
+    "reconcile": unit_details.reconciling,
     "hand_over": _final,
 }

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from pathlib import Path
+from dataclasses import dataclass
 
-from playwright.sync_api import BrowserContext, Page, expect
+from devices import Device
+from measuring import refuse_scrolling
+from playwright.sync_api import Page, expect
 from plunger import move_plunger
 
 from cast import BADGES, PIN, element_string, usable_lot
+from checklists.counting import items_left, one_of
 from checklists.models import Preparation, Step
 from compounding.formulary.models import Product, SitePolicy
 from compounding.formulary.policy import change_policy
@@ -23,47 +25,6 @@ def dry_quickly() -> None:
     change_policy(reason="quick tests", by="test", alcohol_dry_seconds=10)
     SitePolicy.objects.update(alcohol_dry_seconds=1)
     Product.objects.filter(reconstitution_seconds__gt=0).update(reconstitution_seconds=1)
-
-
-@dataclass
-class Device:
-    """A device somebody is signed in at. Every new screen is photographed, measured and examined."""
-
-    context: BrowserContext
-    name: str
-    shot: Callable[..., Path]
-    axe: Callable[[Page], None]
-    seen: list[str] = field(default_factory=list)
-
-    def __post_init__(self) -> None:
-        self.page = self.context.new_page()
-
-    def sign_in(self, badge: str) -> None:
-        """Type badge and PIN, as a scanner and a thumb do."""
-        self.page.goto("/sign-in/")
-        self.look("sign in")
-        self.page.fill("input[name=badge]", badge)
-        self.page.fill("input[name=pin]", PIN)
-        self.page.press("input[name=pin]", "Enter")
-        self.page.wait_for_url(lambda url: "sign-in" not in url)
-
-    def hand_over(self, badge: str) -> None:
-        """Let another person take the device."""
-        self.page.goto("/hand-over/")
-        self.look("hand over")
-        self.page.fill("input[name=badge]", badge)
-        self.page.fill("input[name=pin]", PIN)
-        self.page.press("input[name=pin]", "Enter")
-        self.page.wait_for_url(lambda url: "hand-over" not in url)
-
-    def look(self, what: str) -> None:
-        """Photograph a screen the first time it is met, and let axe examine it."""
-        name = f"{self.name} {what}".replace(" ", "-").replace("_", "-")
-        if name in self.seen:
-            return
-        self.seen.append(name)
-        self.axe(self.page)
-        self.shot(self.page, name)
 
 
 @dataclass
@@ -145,7 +106,7 @@ class Journey:
 
     def _print(self, step: Step) -> None:
         with self.tablet.context.expect_page() as opened:
-            self.tablet.page.get_by_role("button", name="Print the label").click()
+            self.tablet.page.get_by_role("button", name=re.compile("Print the")).click()
         opened.value.wait_for_load_state()
         self.tablet.axe(opened.value)
         self.tablet.shot(opened.value, "tablet-label-page")
@@ -162,6 +123,42 @@ class Journey:
             move_plunger(self.tablet.page, as_typed(number_in(draw.target, "mL") - 2))
         else:
             self.press(step)
+
+    def _each_unit(self, step: Step) -> None:
+        """Do a counted step unit by unit; press twice each time, as a nervous foot does."""
+        page = self.tablet.page
+        while left := items_left(step, self.worksheet):
+            expect(page.locator(".counter strong")).to_have_text(str(left[0].number))
+            HANDS_OF_A_UNIT[step.kind](self, one_of(step, left[0]))
+            self.wait_until_counted(step, left[0].number)
+        assert step.stamps.count() == self.worksheet.units
+
+    def wait_until_counted(self, step: Step, number: int) -> None:
+        """Wait until the server has that unit, and see that it has no more."""
+        for _ in range(100):
+            done = list(step.stamps.values_list("unit", flat=True))
+            if done and done[-1] >= number:
+                assert done[-1] == number, "a double press counted two"
+                return
+            self.tablet.page.wait_for_timeout(50)
+        raise AssertionError(f"unit {number} was not counted")
+
+    def _pedal_twice(self, step: Step) -> None:
+        """The right pedal, once the guard against a bounce is over, and at once again."""
+        self.tablet.page.wait_for_timeout(650)
+        for _press in range(2):
+            self.tablet.page.keyboard.press("PageDown")
+
+    def _count(self, step: Step) -> None:
+        """Count wrongly first, hear what does not add up, and count again."""
+        page = self.tablet.page
+        for in_hand, words in (("11", "12 planned less 0 rejected leaves 12; 11 are in hand."), ("12", "")):
+            page.fill("input[name=in_hand]", in_hand)
+            page.fill("input[name=destroyed]", "0")
+            self.press(step)
+            if words:
+                expect(page.locator("#step .refusal")).to_contain_text(words)
+                refuse_scrolling(page)
 
     def take(self, step: Step) -> Page:
         """Find the check on the phone's list, without a reload, and take it."""
@@ -204,8 +201,10 @@ class Journey:
         """Read every syringe."""
         page = self.take(step)
         for number in step.about["draws"]:
+            expect(page.locator(f"#check[data-syringe='{number}']")).to_be_visible()
             page.fill("input[name=volume]", as_typed(number_in(self.worksheet.draw(number).target, "mL")))
-            self.commit(page, step)
+            page.locator("form.reading .thumb button").click()
+        page.wait_for_url("**/committed/")
         agrees = not self.preparation.holds.filter(resolved_at=None).exists()
         self.phone.look("agree" if agrees else "differ")
 
@@ -260,37 +259,14 @@ HANDS: dict[str, Callable[[Journey, Step], None]] = {
     "print_label": Journey._print,
     "apply_label": Journey._label,
     "draw": Journey._draw,
+    "draw_units": Journey._each_unit,
+    "label_units": Journey._each_unit,
+    "reconcile": Journey._count,
 }
-
-
-CUT_OFF = """() => {
-  const root = document.documentElement;
-  const inner = [...document.querySelectorAll('#step, #step *')].filter((one) => {
-    const style = getComputedStyle(one);
-    const isCut = one.clientHeight > 1 && one.scrollHeight > one.clientHeight + 1;
-    return isCut && !/visible/.test(style.overflowY);
-  });
-  const bar = document.querySelector('#step footer').getBoundingClientRect();
-  const isInside = (one) => one.parentElement?.closest('svg');
-  const under = [...document.querySelectorAll('.work *')].filter(
-    (one) => one.getBoundingClientRect().bottom > bar.top + 1 && !isInside(one));
-  const cut = [...inner, ...under].map((one) => one.outerHTML.slice(0, 90));
-  return [root.scrollWidth, root.scrollHeight, cut];
-}"""
-
-
-def refuse_scrolling(page: Page, shoot: Callable[[str], object] = lambda name: None) -> None:
-    """Measure that nothing of the screen lies outside it or under its bar, lying and upright."""
-    size = page.viewport_size
-    for name, width, height in (("lying", 1280, 800), ("upright", 800, 1280)):
-        page.set_viewport_size({"width": width, "height": height})
-        shoot(name)
-        wide, high, cut = page.evaluate(CUT_OFF)
-        assert wide <= width, f"{page.url} is {wide} wide at {width}"
-        assert high <= height, f"{page.url} is {high} high at {height}"
-        assert not cut, f"{cut} is cut off at {width}x{height}"
-    if size:
-        page.set_viewport_size(size)
+HANDS_OF_A_UNIT: dict[str, Callable[[Journey, Step], None]] = {
+    "draw_units": Journey._pedal_twice,
+    "label_units": Journey._label,
+}
 
 
 def as_typed(number: object) -> str:

@@ -1,16 +1,17 @@
-"""Three orders by two people at two devices; one of them through a wrong draw, its hold and a second draw."""
+"""Three orders and a batch by two people at two devices; one through a wrong draw and its hold."""
 
 from __future__ import annotations
 
 import pytest
 from bench import Device, Journey, dry_quickly
 
-from cast import BADGES, cast, order
+from cast import BADGES, cast, order, stock_batch
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 ORDERS = [
     pytest.param("vancomycin-nacl-250", "1100 mg", 0, id="powder vial"),
+    pytest.param("ondansetron-syringes", "4 mg", 0, id="batch of twelve"),
     pytest.param("aminophylline-d5w-100", "350 mg", 0, id="ampoule"),
     pytest.param("potassium-magnesium-nacl-1000", "20 mEq|2 g", 1, id="two additives, one wrong draw"),
 ]
@@ -32,7 +33,8 @@ def test_an_order_goes_from_the_list_to_release(at_hood, at_hand, formulation, d
     dry_quickly()
     at_hood.sign_in(BADGES["technician"])
     at_hand.sign_in(BADGES["pharmacist"])
-    journey = Journey(at_hood, at_hand, order(formulation, dose).number, wrong_draw)
+    asked = stock_batch() if formulation == "ondansetron-syringes" else order(formulation, dose)
+    journey = Journey(at_hood, at_hand, asked.number, wrong_draw)
     journey.open()
     journey.run()
     assert journey.preparation.state == "released"

@@ -38,7 +38,7 @@ CASES = [
     pytest.param(
         lambda: order("fluorouracil-nacl-500", "800 mg"), "cover_from_light", id="hazardous, vertical flow"
     ),
-    pytest.param(stock_batch, "cap_syringe", id="batch of twelve syringes"),
+    pytest.param(stock_batch, "draw_units", id="batch of twelve syringes"),
 ]
 
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from cast import Cast, order
 from checklists.method import procedure
-from checklists.method.procedure import PlannedStep, compose
+from checklists.method.procedure import PlannedStep
 from checklists.method.step_kinds import KINDS, Actor
 from compounding.formulary.models import Formulation
 from compounding.formulary.worksheets import for_order
@@ -24,6 +24,7 @@ from compounding.reckoning.policy import Policy
 from compounding.reckoning.quantities import number_in, read
 from compounding.reckoning.refusals import Refusal
 from compounding.reckoning.worksheet import ContainerKind, FinalContainer, Worksheet
+from tests.method.one_by_one import compose
 
 FORMULATIONS = (
     "vancomycin-nacl-250", "cefazolin-nacl-100", "ondansetron-nacl-50", "aminophylline-d5w-100",

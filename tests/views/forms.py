@@ -49,6 +49,8 @@ FORMS = (
     Form("recalculate", "first_check", "volume_2", good={"volume_1": "20", "materials": "1"}),
     Form("sight_draw", "show", "volume", good={"draw": "2"}),
     Form("sight_draw", "show", "draw", good={"volume": "17.5"}),
+    Form("cannot_read", "show", "reason", BAD_WORDS, {"draw": "2"}),
+    Form("cannot_read", "show", "draw", good={"reason": "it glares"}),
     Form("refuse_check", "show", "reason", BAD_WORDS),
     Form("refuse_check", "first_check", "reason", BAD_WORDS),
     Form("inspect", "final_check", "matches", (EMPTY,), {"clear": "1", "sound": "1", "used": "1"}),

@@ -182,7 +182,8 @@ KEYS = {
     "ProductFact": ["content", "diluent", "how", "name", "strength"],
     "SeenContainer": ["expires", "key", "lot", "name"],
     "SightScreen": [
-        "beside", "containers", "draw", "frame", "number", "of", "of_what", "order", "syringe", "typed",
+        "beside", "cannot_read_url", "containers", "draw", "frame", "number", "of", "of_what", "order",
+        "reason", "syringe", "typed", "units",
     ],
     "OrderView": [
         "allergies", "born", "doses", "due_at", "identifier", "number", "patient", "prescriber", "route",

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from checklists.method.planned import About, PlannedStep, drawn, drying, shown
+from checklists.method.batch import drawn_for, is_batch
+from checklists.method.planned import About, PlannedStep, drying, shown
 from checklists.method.procedure.entering import enter_hood, hands_back, make_ready, sites_of
 from checklists.method.procedure.syringes import draw_and_cap, labelled
 from checklists.method.procedure.transferring import transferred
@@ -25,6 +26,7 @@ __all__ = [
     "draw_again",
     "enter_hood",
     "hands_back",
+    "labelled",
     "make_ready",
     "read_again",
     "sites_of",
@@ -49,7 +51,7 @@ def draw_again(worksheet: Worksheet, numbers: Iterable[int]) -> tuple[PlannedSte
     """Return the steps that draw some syringes a second time and show them."""
     draws = [worksheet.draw(number) for number in numbers]
     is_syringe = worksheet.final_container is FinalContainer.SYRINGE
-    again = draw_and_cap(worksheet, draws) if is_syringe else drawn(draws)
+    again = draw_and_cap(worksheet, draws) if is_syringe else drawn_for(worksheet, draws)
     return (*again, shown(draws))
 
 
@@ -66,10 +68,12 @@ def _gather(worksheet: Worksheet) -> Iterator[PlannedStep]:
 
 
 def _finish(worksheet: Worksheet, policy: Policy) -> Iterator[PlannedStep]:
-    yield from labelled(worksheet)
+    yield from labelled(worksheet, range(1, worksheet.units + 1))
     if worksheet.protect_from_light:
         yield PlannedStep("cover_from_light", {})
     yield PlannedStep("dispose", {})
+    if is_batch(worksheet):
+        yield PlannedStep("reconcile", {})
     yield PlannedStep("hand_over", {})
     yield PlannedStep("clean_up", drying(policy))
     yield PlannedStep("final_check", {})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from checklists.method.batch import added_to, drawn_for
 from checklists.method.planned import PlannedStep, ampoules_of, drawn, drying, opened, shown
 from checklists.method.procedure.syringes import to_syringes
 from compounding.reckoning.policy import Policy
@@ -39,7 +40,7 @@ def _reconstitute(worksheet: Worksheet, transfer: Transfer, policy: Policy) -> I
 
 
 def _withdraw(worksheet: Worksheet, transfer: Transfer, policy: Policy) -> Iterator[PlannedStep]:
-    yield from drawn(transfer.draws)
+    yield from drawn_for(worksheet, transfer.draws)
     yield shown(transfer.draws)
     yield PlannedStep("discard_diluent", {"draws": [draw.number for draw in transfer.draws]})
 
@@ -48,11 +49,10 @@ def _to_bag(worksheet: Worksheet, transfer: Transfer, policy: Policy) -> Iterato
     """Ampoules opened, everything drawn and shown, then added; a filter needle never enters the bag."""
     ampoules = ampoules_of(worksheet, transfer.draws)
     yield from opened(ampoules)
-    yield from drawn(transfer.draws)
+    yield from drawn_for(worksheet, transfer.draws)
     yield shown(transfer.draws)
     if ampoules:
         yield PlannedStep("change_needle", {"draws": [draw.number for draw in transfer.draws]})
     yield PlannedStep("swab_port", drying(policy))
-    for draw in transfer.draws:
-        yield PlannedStep("add", {"draw": draw.number})
+    yield from added_to(worksheet, transfer.draws)
     yield PlannedStep("mix", {"transfer": transfer.number})
