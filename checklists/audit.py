@@ -9,6 +9,7 @@ from datetime import UTC
 
 from django.db import DatabaseError
 
+from checklists import darkroom
 from checklists.counting import off_the_record
 from checklists.method.chain import GENESIS, digest
 from checklists.models import Entry, Person, Preparation
@@ -35,7 +36,20 @@ def first_fault(preparation: Preparation) -> Fault | None:
         return Fault(preparation.code, 1, "there is no entry at all")
     if preparation.version != expected - 1:
         return Fault(preparation.code, expected, "an entry at the end is missing")
-    return next((Fault(preparation.code, *off) for off in off_the_record(preparation)), None)
+    off = next((Fault(preparation.code, *off) for off in off_the_record(preparation)), None)
+    return off or _photograph_fault(preparation)
+
+
+def _photograph_fault(preparation: Preparation) -> Fault | None:
+    """Return the first entry whose photograph is not there as it was kept. The chain itself holds."""
+    for entry in preparation.entries.filter(act="photograph"):
+        facts = json.loads(entry.text)["facts"]
+        name, sha256 = str(facts["file"]), str(facts["sha256"])
+        if not preparation.photographs.filter(file=name, sha256=sha256).exists():
+            return Fault(preparation.code, entry.number, "its photograph is not in the record any more")
+        if not darkroom.is_as_kept(name, sha256):
+            return Fault(preparation.code, entry.number, "its photograph is missing or was changed")
+    return None
 
 
 def _entries(preparation: Preparation) -> Iterator[Entry | None]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from checklists.models import Disclosure, Person, Preparation, Sighting, Step
+from checklists.models import Disclosure, Person, Photograph, Preparation, Sighting, Step, Unreadable
 
 #: Acts by which somebody becomes a maker of a preparation.
 MAKING = ("open", "resume", "finish", "draw", "unit done")
@@ -48,3 +48,22 @@ def latest_sightings(preparation: Preparation, step: Step) -> list[Sighting]:
     last = {one.draw: one.pk for one in preparation.readings.order_by("attempt")}
     seen = step.sightings.select_related("reading").order_by("pk")
     return [one for one in seen if last[one.reading.draw] == one.reading_id]
+
+
+def latest_attempts(preparation: Preparation) -> dict[int, int]:
+    """Return the number of the last filling of every draw."""
+    return {one.draw: one.attempt for one in preparation.readings.order_by("attempt")}
+
+
+def readable(step: Step, preparation: Preparation) -> list[Photograph]:
+    """Return the photographs of a showing that nobody found unreadable, of syringes as they are now; newest
+    first.
+    """
+    now = latest_attempts(preparation)
+    kept = step.photographs.filter(unreadable=None).select_related("taken_by").order_by("-pk")
+    return [one for one in kept if all(now.get(d) == a for d, a in zip(one.draws, one.attempts, strict=True))]
+
+
+def refusals_of(step: Step) -> list[Unreadable]:
+    """Return what was asked for instead of photographs that could not be read; the newest first."""
+    return list(Unreadable.objects.filter(photograph__step=step).select_related("person").order_by("-pk"))

@@ -30,6 +30,8 @@ LAUNCH = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--use-fake-device-for-media-stream",  # a camera that shows a moving test picture
+    "--use-fake-ui-for-media-stream",
 )
 TELL_VIOLATIONS = """
 document.addEventListener("securitypolicyviolation", (event) => window.tellViolation(
@@ -61,11 +63,13 @@ def go_without(what: str) -> NoReturn:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def fit_for_tests() -> Iterator[None]:
-    """Static files under their own names, and a quick hash for invented PINs."""
+def fit_for_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Static files under their own names, a quick hash for invented PINs, photographs apart."""
     plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
     quick = "django.contrib.auth.hashers.MD5PasswordHasher"
-    with override_settings(STORAGES=settings.STORAGES | {"staticfiles": plain}, PASSWORD_HASHERS=[quick]):
+    kept = tmp_path_factory.mktemp("photographs")
+    quickly = {"PASSWORD_HASHERS": [quick], "MEDIA_ROOT": kept}
+    with override_settings(STORAGES=settings.STORAGES | {"staticfiles": plain}, **quickly):
         yield
 
 

@@ -7,6 +7,7 @@ from checklists.models.holds import Hold
 from checklists.models.identities import FirstCode, FormerBadge, FormerPin, PinTries, SecurityEvent
 from checklists.models.mishaps import Mishap, Serving, Waste
 from checklists.models.people import Hood, Person
+from checklists.models.photographs import Photograph, Unreadable
 from checklists.models.preparations import Label, Material, Preparation, Step
 from checklists.models.stamps import Rejection, Stamp
 
@@ -23,6 +24,7 @@ __all__ = [
     "Material",
     "Mishap",
     "Person",
+    "Photograph",
     "PinTries",
     "Preparation",
     "Reading",
@@ -33,5 +35,6 @@ __all__ = [
     "Sighting",
     "Stamp",
     "Step",
+    "Unreadable",
     "Waste",
 ]

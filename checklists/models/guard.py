@@ -28,6 +28,8 @@ ONLY_ADDED = (
     "securityevent",
     "stamp",
     "rejection",
+    "photograph",
+    "unreadable",
 )
 
 #: Tables whose rows are never deleted, with the fields that are written once.

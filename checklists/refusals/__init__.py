@@ -2,6 +2,7 @@
 
 Refusal
 ├── AtTheBench    the work is not open to this person now   (bench, mishaps)
+├── AtAPhotograph a picture that cannot be taken as sent  (photographs)
 ├── AtAScan       the wrong hood, label or container        (scans)
 ├── AtACheck      a check that cannot be taken as it stands (checks)
 ├── AtABatch      a unit that is none, a batch that does not add up (batches)
@@ -88,6 +89,16 @@ from checklists.refusals.identity import (
     WrongOwnPin,
 )
 from checklists.refusals.mishaps import LabelOutdated, NoSuchReason, NotSaidWhich
+from checklists.refusals.photographs import (
+    AtAPhotograph,
+    NoPicture,
+    NoSuchPhotograph,
+    NotAPicture,
+    PhotographWanted,
+    PictureTooHeavy,
+    PictureTooLarge,
+    PictureTooSmall,
+)
 from checklists.refusals.scans import (
     AtAScan,
     HoodInUse,
@@ -109,6 +120,7 @@ __all__ = [
     "AtABatch",
     "AtACheck",
     "AtAHold",
+    "AtAPhotograph",
     "AtAScan",
     "AtTheBench",
     "AtTheDoor",
@@ -137,14 +149,17 @@ __all__ = [
     "MaterialsNotSeen",
     "MoreThanSyringe",
     "NoName",
+    "NoPicture",
     "NoReason",
     "NoSuchEntry",
     "NoSuchHold",
     "NoSuchHood",
+    "NoSuchPhotograph",
     "NoSuchPreparation",
     "NoSuchReason",
     "NoSuchUnit",
     "NotALabel",
+    "NotAPicture",
     "NotAResolution",
     "NotAStepOfYours",
     "NotASwitch",
@@ -165,6 +180,10 @@ __all__ = [
     "OnHold",
     "OrderNotActive",
     "OutOfOrder",
+    "PhotographWanted",
+    "PictureTooHeavy",
+    "PictureTooLarge",
+    "PictureTooSmall",
     "PinTooPlain",
     "PinTooShort",
     "PinUsedBefore",

@@ -7,11 +7,11 @@
 `counted`   one unit of a counted step           `batches`    units rejected, reconciliation
 `labels`    printing                             `changes`   orders cancelled or changed
 `ending`    release                              `hoods`     switched on and off
-`mishaps`   what went wrong, and what follows
 `pins`      tried, counted, shut, changed        `identities` first supervisor, unlocking, signing out
 `events`    what is kept for whoever watches     `closing`    a link of the site's chain
 `amending`  set right by a new entry
 `leaving`   hands out of the hood                `lapsed`    what must be mended before a step
+`mishaps`   what went wrong, and what follows     `photographs` draws shown by photograph
 """
 
 from checklists.run.amending import amend
@@ -26,12 +26,14 @@ from checklists.run.labels import print_labels
 from checklists.run.leaving import leave_hood
 from checklists.run.mishaps import report_mishap
 from checklists.run.opening import abandon, clear_hood, open_preparation, pause, resume
+from checklists.run.photographs import ask_anew, photograph
 from checklists.run.pins import change_pin, identify, is_due, open_lock
 from checklists.run.steps import finish_step
 
 __all__ = [
     "abandon",
     "amend",
+    "ask_anew",
     "cancel_order",
     "cannot_read",
     "change_order",
@@ -49,6 +51,7 @@ __all__ = [
     "open_lock",
     "open_preparation",
     "pause",
+    "photograph",
     "print_labels",
     "raise_hold",
     "recalculate",

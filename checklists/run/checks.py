@@ -22,6 +22,7 @@ from checklists.refusals import (
 from checklists.run.bench import Bench, act
 from checklists.run.counted import stamp
 from checklists.run.guards import checkers_step, refuse_if_seen, refuse_if_shown
+from checklists.run.photographs import refuse_without_photograph
 from checklists.run.typed import LONGEST_REASON, SHORT_REASON, reason_typed, volume_typed
 from compounding.reckoning.quantities import Quantity, number_in, of, write
 from compounding.reckoning.refusals import Refusal
@@ -122,6 +123,7 @@ def sight_draw(bench: Bench, *, place: int, draw: int, typed: str) -> None:
     """Keep what the checker read off a syringe. When the last of the step is read, the machine compares."""
     step = _checked(bench, place, Takes.SIGHTING)
     reading = _reading(bench, step, draw)
+    refuse_without_photograph(bench, step)
     planned = bench.worksheet.draw(draw)
     _sight(bench, step, reading, volume_typed(typed, planned.syringe.size))
     compare_when_all_seen(bench, step)

@@ -19,6 +19,7 @@ from checklists.method.procedure import PlannedStep
 from checklists.method.step_kinds import Actor, Stage, Takes
 from checklists.models import Preparation, Step
 from checklists.refusals import BeyondUseOver, ContainerOver, InProcessOver
+from checklists.remains import Remains
 
 if TYPE_CHECKING:
     from checklists.run.bench import Bench
@@ -108,7 +109,8 @@ def _refuse_container(bench: Bench, step: Step, clock: Clock) -> None:
     if bench.kind(step).takes is not Takes.READING:
         return
     numbers = step.about.get("draws") or [step.about["draw"]]
-    sources = {portion.container for number in numbers for portion in bench.worksheet.draw(number).sources}
+    remains = Remains(bench.preparation)
+    sources = {portion.container for number in numbers for portion in remains.draw(number).sources}
     if clock.of in sources:
         raise ContainerOver(container=clock.of.capitalize(), opened=_time(clock))
 

@@ -116,7 +116,7 @@ def _sources(remains: Remains, number: int) -> list[str]:
 
 def _waste(case: Case, draws: Iterable[int]) -> None:
     """Account for what was in these syringes: what was declared; before that, as much as was to be drawn, and
-    past the mark as much as the syringe holds.
+    past the mark as much as the syringe holds, though never more than its container did.
     """
     for number in draws:
         reading = case.remains.live.get(number)
@@ -127,11 +127,15 @@ def _waste(case: Case, draws: Iterable[int]) -> None:
             attempt = next_attempt(case.bench.preparation, number)
         else:
             volume, attempt = reading.volume_ml, reading.attempt
-        _keep_waste(case, number, attempt, volume)
+        _keep_waste(case, number, attempt, volume, is_declared=attempt == getattr(reading, "attempt", 0))
 
 
-def _keep_waste(case: Case, number: int, attempt: int, volume: Decimal) -> None:
-    parts = [(key, part.quantize(Decimal("0.000001"))) for key, part in case.remains.portions(number, volume)]
+def _keep_waste(case: Case, number: int, attempt: int, volume: Decimal, *, is_declared: bool) -> None:
+    gone = {} if is_declared else Remains(case.bench.preparation).gone()
+    parts = [
+        (key, min(part, case.remains.holds[key] - gone.get(key, Decimal(0))).quantize(Decimal("0.000001")))
+        for key, part in case.remains.portions(number, volume)
+    ]
     Waste.objects.bulk_create(
         Waste(
             preparation=case.bench.preparation,

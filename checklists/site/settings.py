@@ -39,6 +39,7 @@ def _kept_secret(path: Path) -> str:
 ROOT = Path(__file__).resolve().parents[2]
 DATA = Path(os.environ.get("COUNTERDRAW_DATA") or ROOT / ".data").resolve()
 STATIC_ROOT = DATA / "static"
+MEDIA_ROOT = DATA / "photographs"  # nothing serves it but a view that asks who is looking
 DATA.mkdir(mode=0o700, parents=True, exist_ok=True)
 STATIC_ROOT.mkdir(exist_ok=True)
 

@@ -3,7 +3,17 @@
 from django.contrib import admin
 from django.urls import path
 
-from checklists.views import calculator, checker, identity, orders, paper, people, supervisor, technician
+from checklists.views import (
+    calculator,
+    checker,
+    identity,
+    orders,
+    paper,
+    people,
+    photographs,
+    supervisor,
+    technician,
+)
 
 handler500 = "checklists.views.faults.fault"
 urlpatterns = [
@@ -26,6 +36,13 @@ urlpatterns = [
     path("make/<slug:code>/waiting/", technician.poll_step, name="poll_step"),
     path("make/<slug:code>/finish/<int:place>/", technician.finish_step, name="finish_step"),
     path("make/<slug:code>/wrong/", technician.something_wrong, name="something_wrong"),
+    path("make/<slug:code>/photograph/<int:place>/", photographs.camera, name="camera"),
+    path("photograph/<slug:code>/<int:number>/", photographs.photograph, name="photograph"),
+    path(
+        "check/<slug:code>/<int:place>/unreadable/",
+        photographs.cannot_read_photograph,
+        name="cannot_read_photograph",
+    ),
     path("make/<slug:code>/wrong/else/", technician.something_else, name="something_else"),
     path("make/<slug:code>/wrong/<slug:reason>/", technician.mishap, name="mishap"),
     path("make/<slug:code>/wrong/<slug:reason>/said/", technician.report_mishap, name="report_mishap"),

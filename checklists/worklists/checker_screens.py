@@ -104,8 +104,22 @@ class FirstCheckScreen:
 
 
 @dataclass(frozen=True)
+class PhotographView:
+    """A photograph of syringes that are shown: where it lies, which they are, who took it."""
+
+    number: int
+    url: str
+    syringes: str
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True)
 class SightScreen:
-    """One syringe to read: an empty keypad. `units` tells which are read, and never an amount of them."""
+    """One syringe to read: an empty keypad, under the photographs there are of it.
+
+    `units` tells which are read, and never an amount of them.
+    """
 
     frame: CheckFrame
     order: OrderView
@@ -120,6 +134,8 @@ class SightScreen:
     reason: str
     units: UnitsView | None
     cannot_read_url: str
+    photographs: tuple[PhotographView, ...]
+    unreadable_url: str
 
 
 @dataclass(frozen=True)

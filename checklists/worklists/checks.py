@@ -18,7 +18,7 @@ from checklists.method.step_kinds import KINDS, Actor, Takes
 from checklists.models import Entry, Hold, Person, Preparation, Step
 from checklists.refusals import Disclosed, NoSuchHold, NotIndependent, OutOfOrder, ReckonedAmountsShown
 from checklists.remains import Remains
-from checklists.worklists import bench
+from checklists.worklists import bench, photographs
 from checklists.worklists.checker_screens import (
     Ask,
     CautionAsk,
@@ -247,6 +247,8 @@ def sight(
         reason=reason,
         units=units,
         cannot_read_url=reverse("cannot_read", args=[preparation.code, step.place]),
+        photographs=photographs.of_showing(preparation, step, draw.number),
+        unreadable_url=reverse("cannot_read_photograph", args=[preparation.code, step.place]),
     )
 
 

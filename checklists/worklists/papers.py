@@ -18,7 +18,7 @@ from checklists.counting import live_units, rejected_units
 from checklists.gate import reasons_given
 from checklists.method.mishaps import MISHAPS
 from checklists.models import Label, Preparation
-from checklists.worklists.checker_screens import AmountRow, SeenContainer
+from checklists.worklists.checker_screens import AmountRow, PhotographView, SeenContainer
 from checklists.worklists.identity import identity
 from checklists.worklists.order_view import OrderView
 from checklists.worklists.screens import BatchView, Identity
@@ -107,6 +107,7 @@ class RecordPaper:
     rows: tuple[AmountRow, ...]
     batch: BatchView | None
     mishaps: tuple[MishapLine, ...]
+    photographs: tuple[PhotographView, ...]
     steps: tuple[StepLine, ...]
     entries: tuple[EntryLine, ...]
     fault: str

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from checklists.models import Person, Preparation
 from checklists.refusals import StillBlind
+from checklists.worklists import photographs
 from checklists.worklists.batches import batch_view
 from checklists.worklists.checks import containers
 from checklists.worklists.compared import rows_of
@@ -40,6 +41,7 @@ def record(preparation: Preparation) -> RecordPaper:
         rows=rows_of(preparation),
         batch=batch_view(preparation, worksheet),
         mishaps=mishap_lines(preparation),
+        photographs=photographs.of_record(preparation),
         steps=step_lines(preparation),
         entries=entry_lines(preparation),
         fault=broken(preparation),

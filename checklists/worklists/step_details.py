@@ -18,7 +18,7 @@ from checklists.method.pictures import moving_syringe, picture_of, syringe_pictu
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Preparation, Step
 from checklists.remains import Remains
-from checklists.worklists import unit_details
+from checklists.worklists import photographs, unit_details
 from checklists.worklists.arrangement import arrangement
 from checklists.worklists.order_view import order_view
 from checklists.worklists.screens import ContainerView, DrawView, DwellView, PortionView, WorkingLine
@@ -257,6 +257,10 @@ def _spill(case: Case) -> dict[str, Any]:
     return {"about": {"is_hazardous": "yes" if case.worksheet.hazardous else ""}}
 
 
+def _show(case: Case) -> dict[str, Any]:
+    return {"about": photographs.at_the_hood(case.preparation, case.step)}
+
+
 DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "read_worksheet": _worksheet_lines,
     "gather_container": _container,
@@ -265,6 +269,7 @@ DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "wipe_items": _items,
     "arrange": _arrangement,
     "peel_wraps": _peel,
+    "show": _show,
     "swab_sites": _sites,
     "clean_spill": _spill,
     "open_ampoule": _ampoule,

@@ -59,3 +59,5 @@ class Policy:
     in_process_hours: int = 6
     # when a draw is declared by moving the drawn plunger only: "never", "high-alert" or "always" (our own)
     always_by_plunger: str = "never"
+    # whether every draw is to be kept as a photograph, not only shown (our own, no source)
+    wants_photograph: bool = False

@@ -15,7 +15,7 @@ from django.db import IntegrityError, connection, transaction
 
 from cast import Cast, Hands, key
 from checklists import run
-from checklists.models import FormerBadge, SecurityEvent, guard
+from checklists.models import FormerBadge, SecurityEvent, Unreadable, guard
 from tests.checklists.walks import everything, past_the_guard
 
 TABLES = [f"checklists_{name}" for name in (*guard.ONLY_ADDED, *guard.WRITTEN_ONCE)]
@@ -38,6 +38,13 @@ COLUMNS = [
 @pytest.fixture
 def released(everybody: Cast, walked: Hands) -> Hands:
     """A preparation with a row in every guarded table."""
+    shown = walked.preparation.steps.filter(kind="show").first()
+    photograph = walked.preparation.photographs.create(
+        step=shown, file="x.jpg", taken_by=walked.technician, at=walked.preparation.opened_at
+    )
+    Unreadable.objects.create(
+        photograph=photograph, wants="again", person=walked.checker, at=walked.preparation.opened_at
+    )
     told = {"code": walked.code, "person": walked.checker}
     kept = walked.preparation.mishaps.create(
         code="broken-container", person=walked.technician, at=walked.preparation.opened_at

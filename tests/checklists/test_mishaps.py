@@ -6,9 +6,12 @@ design 5: shown before added, the last one drawn agreed, a container scanned bef
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import timedelta
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from cast import Cast, Hands, key, order
 from checklists import run
@@ -17,6 +20,7 @@ from checklists.method.step_kinds import KINDS
 from checklists.models import Hood, Person
 from checklists.refusals import Disclosed
 from checklists.remains import Remains
+from compounding.formulary import codes
 from tests.checklists.walks import beside, undone
 
 ORDERS = {
@@ -42,7 +46,14 @@ def with_a_fourth(work: Hands) -> Hands:
 
 def finish(work: Hands) -> None:
     """Go on as honest people would: holds carried on, warm-up waited for, a checker who may still read."""
-    while (step := work.step) and work.preparation.state not in ("released", "discarded"):
+    while work.step and work.preparation.state not in ("released", "discarded"):
+        one_step(work)
+
+
+def one_step(work: Hands) -> None:
+    """Do the one thing that comes next."""
+    step = work.step
+    if step and work.preparation.state not in ("released", "discarded"):
         if work.preparation.state == "paused":
             run.resume(code=work.code, person=work.technician, key=key())
         elif work.preparation.holds.filter(resolved_at=None).exists():
@@ -66,12 +77,21 @@ def read(work: Hands) -> None:
     step = work.step
     for draw in step.about["draws"]:
         target = f"{Remains(work.preparation).draw(draw).target.magnitude:f}"
-        for who in CHECKERS:
+        for person in (*map(work.cast.people.__getitem__, CHECKERS), *further_pharmacists()):
             try:
-                work.see(step, draw, target, work.cast[who])
+                work.see(step, draw, target, person)
             except Disclosed:
                 continue
             break
+
+
+def further_pharmacists() -> Iterator[Person]:
+    """Call pharmacists who have not seen anything yet, one after the other."""
+    for number in range(20):
+        badge = codes.make("B", 5000 + number)
+        yield Person.objects.filter(badge=badge).first() or Person.objects.create_user(
+            badge=badge, name=f"Further pharmacist {number}", role="pharmacist", pin="2468"
+        )
 
 
 def obeys_the_order(work: Hands) -> None:
@@ -128,3 +148,39 @@ def one_mishap(work: Hands, reason: str, choice: str = "") -> None:
     assert work.preparation.state == ended, where
     if ended == "released":
         obeys_the_order(work)
+
+
+@pytest.mark.parametrize("what", ["powder vials", "two additives"])
+def test_one_mishap_after_another_still_ends_well(everybody: Cast, what: str, times) -> None:
+    """Up to four mishaps, each some steps after the one before, whatever is offered there."""
+    turns = st.lists(
+        st.tuples(st.integers(0, 9), st.integers(0, 99), st.integers(0, 9)), min_size=2, max_size=4
+    )
+    start = with_a_fourth(beside(everybody, order(*ORDERS[what]))).to("identify_hood")
+
+    @settings(max_examples=times(3, 60), suppress_health_check=list(HealthCheck), deadline=None)
+    @given(turns)
+    def stumble(turns: list[tuple[int, int, int]]) -> None:
+        with undone():
+            stumbles(start, turns)
+
+    stumble()
+
+
+def stumbles(work: Hands, turns: list[tuple[int, int, int]]) -> None:
+    for further, which, about in turns:
+        for _ in range(further):
+            one_step(work)
+        found = offers(Remains(work.preparation).situation())
+        if found and work.preparation.state == "in-work":
+            offer = found[which % len(found)]
+            choice = offer.choices[about % len(offer.choices)] if offer.choices else ""
+            say(work, offer.mishap.code, choice)
+    finish(work)
+    assert work.preparation.state in ("released", "discarded")
+    if work.preparation.state == "released":
+        obeys_the_order(work)
+        gone, holds = Remains(work.preparation).gone(), Remains(work.preparation).holds
+        assert all(volume <= holds[key] for key, volume in gone.items()), (
+            "no container gave more than it holds"
+        )

@@ -183,8 +183,9 @@ KEYS = {
     "SeenContainer": ["expires", "key", "lot", "name"],
     "SightScreen": [
         "beside", "cannot_read_url", "containers", "draw", "frame", "number", "of", "of_what", "order",
-        "reason", "syringe", "typed", "units",
+        "photographs", "reason", "syringe", "typed", "units", "unreadable_url",
     ],
+    "PhotographView": ["at", "by", "number", "syringes", "url"],
     "OrderView": [
         "allergies", "born", "doses", "due_at", "identifier", "number", "patient", "prescriber", "route",
         "units", "ward", "weight",

@@ -63,6 +63,7 @@ class SitePolicy(models.Model):
         max_length=10, choices=[(each, each) for each in ("never", "high-alert", "always")]
     )
     weight_days = _count(1, 365)
+    wants_photograph = models.BooleanField("wants a photograph of every draw", default=False)
     reason = models.CharField(max_length=300)
     changed_by = models.CharField(max_length=80)
     at = models.DateTimeField()
