@@ -258,7 +258,7 @@ def _spill(case: Case) -> dict[str, Any]:
 
 
 def _show(case: Case) -> dict[str, Any]:
-    return {"about": photographs.at_the_hood(case.preparation, case.step)}
+    return {**unit_details.being_read(case), "about": photographs.at_the_hood(case.preparation, case.step)}
 
 
 DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
@@ -275,7 +275,6 @@ DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "open_ampoule": _ampoule,
     "draw": _draw,
     "draw_units": unit_details.of_one_draw(_draw),
-    "show": unit_details.being_read,
     "add_diluent_to_vial": _about_draw,
     "dissolve": _dissolve,
     "discard_diluent": _draws,
