@@ -1,7 +1,6 @@
 """The cast: invented people, two hoods, one formulary, fixed orders; and hands that do what a screen asks.
 
-Nothing is random but the codes. `Hands` does the steps of a preparation as honest people would; a test
-that wants something else does that one step itself.
+Nothing is random but the codes. `Hands` does every step as honest people would; a test does others itself.
 """
 
 from __future__ import annotations
@@ -187,8 +186,8 @@ class Hands:
         self.finish(step, reason=reason)
 
     def _container(self, step: Step) -> None:
-        wanted = self.worksheet.container(step.about.get("like", step.about["container"]))
-        self.finish(step, scan=element_string(usable_lot(wanted.product)))
+        wanted = step.about.get("like", step.about["container"])
+        self.finish(step, scan=fresh(self.worksheet.container(wanted).product))
 
     def _hood(self, step: Step) -> None:
         hood = self.cast.vertical if self.worksheet.hazardous else self.cast.hood
@@ -291,6 +290,11 @@ def usable_lot(gtin: str, at: datetime | None = None) -> Lot:
     return usable[0]
 
 
-def element_string(lot: Lot) -> str:
+def element_string(lot: Lot, serial: str = "") -> str:
     """Return what a scanner reads off a container of the lot, in the readable form."""
-    return f"(01){lot.product.gtin}(17){lot.expires_on:%y%m%d}(10){lot.number}"
+    return f"(01){lot.product.gtin}(17){lot.expires_on:%y%m%d}(10){lot.number}{serial and '(21)'}{serial}"
+
+
+def fresh(gtin: str) -> str:
+    """Return what a scanner reads off a new container of the product, with a serial number of its own."""
+    return element_string(usable_lot(gtin), f"S{next(_keys):05}")

@@ -2,6 +2,7 @@
 
 from checklists.models.amounts import Disclosure, Reading, Recalculation, Sighting
 from checklists.models.closings import Closing
+from checklists.models.containers import OpenedContainer
 from checklists.models.entries import Entry
 from checklists.models.holds import Hold
 from checklists.models.identities import FirstCode, FormerBadge, FormerPin, PinTries, SecurityEvent
@@ -23,6 +24,7 @@ __all__ = [
     "Label",
     "Material",
     "Mishap",
+    "OpenedContainer",
     "Person",
     "Photograph",
     "PinTries",

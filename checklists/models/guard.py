@@ -37,7 +37,7 @@ WRITTEN_ONCE: dict[str, tuple[str, ...]] = {
     "preparation": ("code", "worksheet", "opened_at"),
     "hold": ("preparation", "cause", "opened_by", "opened_at"),
     "mishap": ("preparation", "step", "code", "about", "consequence", "person", "at"),
-    "label": ("preparation", "code", "unit", "print_number", "reason", "printed_by", "printed_at"),
+    "label": ("preparation", "code", "unit", "print_number", "reason", "words", "printed_by", "printed_at"),
 }
 PREFIX = "kept_as_written"
 POSTGRES_FUNCTION = """

@@ -23,6 +23,7 @@ class Hold(models.Model):
         SOMETHING_WRONG = "something-wrong", "something is wrong"
         ORDER_CHANGED = "order-changed", "the order was changed"
         ORDER_CANCELLED = "order-cancelled", "the order was cancelled"
+        LOT_RECALLED = "lot-recalled", "a lot in it was recalled"
 
     class Resolution(models.TextChoices):
         """How a pharmacist lets the work go on, or ends it. A difference is never accepted."""

@@ -101,6 +101,9 @@ class Material(models.Model):
     stands_for = models.CharField(max_length=40, blank=True)
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="used_in")
     serial = models.CharField(max_length=20, blank=True)
+    opened = models.ForeignKey(
+        "checklists.OpenedContainer", null=True, on_delete=models.PROTECT, related_name="taken_again"
+    )
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
 
@@ -124,6 +127,8 @@ class Label(models.Model):
     unit = models.PositiveSmallIntegerField()
     print_number = models.PositiveSmallIntegerField()
     reason = models.CharField(max_length=300, blank=True)
+    #: Its lines as they were printed.
+    words = models.JSONField(default=list)
     printed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     printed_at = models.DateTimeField()
     scanned_back_at = models.DateTimeField(null=True)

@@ -15,6 +15,53 @@ class SameContainerTwice(AtAScan):
     wording = "The container with serial {serial} was scanned already. Scan the next one."
 
 
+class ScannedAMomentAgo(AtAScan):
+    """The very same code again, at once: one container held too long, or really another."""
+
+    wording = "This code was scanned a moment ago. Is this another container? Then scan it again now."
+
+
+class HeldByAnother(AtAScan):
+    """A container that stands at somebody else's work."""
+
+    wording = "The container with serial {serial} is gathered for {code}. Leave it there and take another."
+
+
+class UsedForAnother(AtAScan):
+    """A container that serves one patient only was opened for another."""
+
+    wording = (
+        "This {product} was opened for {code}, and one such container serves one preparation only. "
+        "Put it to the waste and take a new one."
+    )
+
+
+class NoSuchContainer(AtAScan):
+    """An opened container's code that none has."""
+
+    wording = "{code} is no opened container's. Scan the label on the container itself."
+
+
+class OpenedTooLong(AtAScan):
+    """An opened container is past its in-use time."""
+
+    wording = (
+        "This {product} was opened {opened}; its use ended {ended}. Put it to the waste and take another."
+    )
+
+
+class ContainerDiscarded(AtAScan):
+    """An opened container that was declared discarded."""
+
+    wording = "This {product} was put to the waste {discarded}. Do not use it; take another."
+
+
+class NotEnoughLeft(AtAScan):
+    """An opened container holds less than is drawn from it."""
+
+    wording = "Of this {product} {left} are left; {wanted} are to be drawn from it. Take another."
+
+
 class NoSuchHood(AtAScan):
     """A hood's code that no hood has."""
 
@@ -67,6 +114,15 @@ class LabelOfAnotherUnit(AtAScan):
     """A label of another unit of the same batch."""
 
     wording = "This is the label of unit {found}; unit {wanted} is labelled now."
+
+
+class LabelDiffers(AtAScan):
+    """A label whose words are not what the worksheet has."""
+
+    wording = (
+        "The label says “{printed}”, the worksheet says “{wanted}”. Destroy the label, print it again with "
+        "that reason, and put on the new one."
+    )
 
 
 class LabelIsVoid(AtAScan):

@@ -7,6 +7,8 @@
 `counted`   one unit of a counted step           `batches`    units rejected, reconciliation
 `labels`    printing                             `changes`   orders cancelled or changed
 `ending`    release                              `hoods`     switched on and off
+`stock`     lots received, held back, recalled
+`gathered`  one container before the scanner     `opened`    from first puncture to the waste
 `pins`      tried, counted, shut, changed        `identities` first supervisor, unlocking, signing out
 `events`    what is kept for whoever watches     `closing`    a link of the site's chain
 `amending`  set right by a new entry
@@ -25,10 +27,12 @@ from checklists.run.identities import end_sessions, is_set_up, make_first_code, 
 from checklists.run.labels import print_labels
 from checklists.run.leaving import leave_hood
 from checklists.run.mishaps import report_mishap
+from checklists.run.opened import discard_container
 from checklists.run.opening import abandon, clear_hood, open_preparation, pause, resume
 from checklists.run.photographs import ask_anew, photograph
 from checklists.run.pins import change_pin, identify, is_due, open_lock
 from checklists.run.steps import finish_step
+from checklists.run.stock import change_lot, receive_lot, receive_lots
 
 __all__ = [
     "abandon",
@@ -36,9 +40,11 @@ __all__ = [
     "ask_anew",
     "cancel_order",
     "cannot_read",
+    "change_lot",
     "change_order",
     "change_pin",
     "clear_hood",
+    "discard_container",
     "end_sessions",
     "enter_order",
     "finish_step",
@@ -55,6 +61,8 @@ __all__ = [
     "print_labels",
     "raise_hold",
     "recalculate",
+    "receive_lot",
+    "receive_lots",
     "refuse_check",
     "reject_unit",
     "release",

@@ -8,7 +8,7 @@ from checklists.method import plunger
 from checklists.models import Reading, Step
 from checklists.refusals import ByPlunger
 from checklists.remains import next_attempt
-from checklists.run import lapsed
+from checklists.run import lapsed, opened
 from checklists.run.bench import Bench
 from checklists.run.typed import volume_typed
 from compounding.reckoning.quantities import number_in, write
@@ -35,4 +35,5 @@ def read_draw(bench: Bench, step: Step, given: Mapping[str, str]) -> dict[str, o
     if over:
         facts["lapsed"] = over
     bench.write("draw", draw=draw.number, attempt=reading.attempt, **facts)
+    opened.note_draw(bench, draw.number)
     return {"draw": draw.number, "attempt": reading.attempt}

@@ -38,6 +38,7 @@ RESOLUTIONS: dict[str, tuple[Hold.Resolution, ...]] = {
     Cause.SOMETHING_WRONG: (Resolution.CARRY_ON, Resolution.DISCARD),
     Cause.ORDER_CHANGED: (Resolution.CARRY_ON, Resolution.DISCARD),
     Cause.ORDER_CANCELLED: (Resolution.DISCARD,),
+    Cause.LOT_RECALLED: (Resolution.DISCARD,),
 }
 
 

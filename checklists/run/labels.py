@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Iterable
 
+from checklists import labelled as label_words
 from checklists.counting import items_left, live_units
 from checklists.method.procedure import labelled
 from checklists.models import Label, Step
@@ -34,6 +35,7 @@ def print_anew(bench: Bench, why: str) -> None:
             unit=unit,
             print_number=number,
             reason=why,
+            words=label_words.plain(label_words.text_of(bench.preparation, bench.worksheet, unit)),
             printed_by=bench.person,
             printed_at=bench.now,
         )

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from checklists import labelled
 from checklists.counting import rejected_units
-from checklists.models import Hood, Label, Material, Step
+from checklists.models import Hood, Label, Material, OpenedContainer, Step
 from checklists.refusals import (
     HoodNotCertified,
     HoodNotForHazardous,
     HoodNotWarm,
+    LabelDiffers,
     LabelIsVoid,
     LabelOfAnother,
     LabelOfAnotherUnit,
@@ -21,12 +23,12 @@ from checklists.refusals import (
     LabelOutdated,
     NoSuchHood,
     NotALabel,
-    SameContainerTwice,
 )
+from checklists.run import gathered
 from checklists.run.bench import Bench
 from checklists.run.opening import occupy_hood
 from compounding.formulary import codes, scanning
-from compounding.formulary.models import Product
+from compounding.formulary.models import Lot
 
 Given = Mapping[str, str]
 
@@ -36,28 +38,35 @@ def container(bench: Bench, step: Step, given: Given) -> dict[str, object]:
     like = str(step.about.get("like", ""))
     key = str(step.about["container"])
     wanted = bench.worksheet.container(like or key)
-    scan = scanning.read_product(given.get("scan", ""))
-    lot = scanning.match_lot(scan, Product.objects.get(gtin=wanted.product))
-    if scan.serial and bench.preparation.materials.filter(lot=lot, serial=scan.serial).exists():
-        raise SameContainerTwice(serial=scan.serial)
+    taken = gathered.scanned(bench, wanted, given.get("scan", ""))
+    lot = taken.lot
     Material.objects.create(
         preparation=bench.preparation,
         container=key,
         stands_for=like,
         lot=lot,
-        serial=scan.serial,
+        serial=taken.serial,
+        opened=taken.opened,
         person=bench.person,
         at=bench.now,
     )
-    if lot.expires_at < bench.preparation.beyond_use_at:
-        bench.preparation.beyond_use_at = lot.expires_at
+    ends = _ends(lot, taken.opened)
+    if ends < bench.preparation.beyond_use_at:
+        bench.preparation.beyond_use_at = ends
         bench.preparation.save(update_fields=["beyond_use_at"])
     return {
         "container": key,
-        "gtin": scan.gtin,
+        "gtin": lot.product.gtin,
         "lot": lot.number,
         "expires": lot.expires_on.isoformat(),
+        "serial": taken.serial,
+        "opened": taken.opened.code if taken.opened else "",
     }
+
+
+def _ends(lot: Lot, opened: OpenedContainer | None) -> datetime:
+    """Return when a container may no longer be used: its lot ends, or its time since it was opened."""
+    return opened.use_ends_at if opened else lot.expires_at
 
 
 def hood(bench: Bench, step: Step, given: Given) -> dict[str, object]:
@@ -107,6 +116,8 @@ def label(bench: Bench, step: Step, given: Given) -> dict[str, object]:
         raise LabelIsVoid(number=str(found.print_number))
     if _is_outdated(bench, found):
         raise LabelOutdated()
+    for one in labelled.differences(found, labelled.text_of(bench.preparation, bench.worksheet, unit)):
+        raise LabelDiffers(printed=one.printed or "nothing", wanted=one.wanted or "nothing")
     found.scanned_back_at = bench.now
     found.save(update_fields=["scanned_back_at"])
     return {"label": code, "unit": unit, "print": found.print_number}
@@ -114,5 +125,5 @@ def label(bench: Bench, step: Step, given: Given) -> dict[str, object]:
 
 def _is_outdated(bench: Bench, label: Label) -> bool:
     """Say whether a container gathered after the label was printed shortened the beyond-use time on it."""
-    later = bench.preparation.materials.filter(at__gt=label.printed_at).select_related("lot")
-    return any(one.lot.expires_at == bench.preparation.beyond_use_at for one in later)
+    later = bench.preparation.materials.filter(at__gt=label.printed_at).select_related("lot", "opened")
+    return any(_ends(one.lot, one.opened) == bench.preparation.beyond_use_at for one in later)

@@ -7,9 +7,10 @@ from collections.abc import Callable, Mapping
 from checklists.method.step_kinds import Takes
 from checklists.models import Hood, Label, Preparation, Step
 from checklists.refusals import LabelNotPrinted, NotAStepOfYours
-from checklists.run import batches, counted, drawing, dwelling, lapsed, scanned
+from checklists.run import batches, counted, drawing, dwelling, lapsed, opened, scanned
 from checklists.run.bench import Bench, act
 from checklists.run.guards import makers_step
+from checklists.run.stock import hold_if_recalled
 
 Given = Mapping[str, str]
 
@@ -42,6 +43,8 @@ TAKING: dict[Takes, Callable[[Bench, Step, Given], dict[str, object]]] = {
 def finish_step(bench: Bench, *, place: int, given: Given) -> None:
     """Finish the step at `place`. `given` is what was typed, scanned or pressed."""
     step = makers_step(bench, place)
+    if hold_if_recalled(bench):
+        return
     kind = bench.kind(step)
     take = TAKING.get(kind.takes)
     if take is None:
@@ -82,6 +85,7 @@ def _runs(bench: Bench) -> None:
 #: What else follows from finishing a kind.
 AFTERWARDS: dict[str, Callable[[Bench], None]] = {
     "wipe_surface": _wiped,
+    "dispose": opened.put_away,
     "clean_up": _free,
     "restart_hood": _runs,
 }

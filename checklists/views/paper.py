@@ -30,7 +30,9 @@ def label(request: HttpRequest, code: str) -> HttpResponse:
     """Show the labels to print."""
     preparation = bench.find(code)
     records.refuse_while_blind(preparation, person(request))
-    return page(request, "paper/label.html", screen=papers.label_sheet(preparation))
+    return page(
+        request, "paper/label.html", screen=papers.label_sheet(preparation, request.GET.get("size", ""))
+    )
 
 
 @for_roles(*EVERYBODY)

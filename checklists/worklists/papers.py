@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
-from io import BytesIO
 
-import qrcode
-import qrcode.image.svg
-from django.utils import timezone
-from django.utils.formats import date_format
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
 
+from checklists import labelled
 from checklists.audit import first_fault
 from checklists.counting import live_units, rejected_units
 from checklists.gate import reasons_given
@@ -22,11 +18,16 @@ from checklists.worklists.checker_screens import AmountRow, PhotographView, Seen
 from checklists.worklists.identity import identity
 from checklists.worklists.order_view import OrderView
 from checklists.worklists.screens import BatchView, Identity
+from checklists.worklists.squares import square
 from checklists.worklists.words import STEP_NAMES
 from compounding.formulary import codes
-from compounding.reckoning.labelling import LabelFacts, LabelText, label_lines
+from compounding.reckoning.labelling import LabelText
 from compounding.reckoning.quantities import of, write
 from compounding.reckoning.worksheet import Worksheet, from_plain
+
+#: The label stocks that css/label.css knows, as an address names them and as a person reads them.
+SIZES = {"100x50": "100 × 50 mm", "70x40": "70 × 40 mm", "50x25": "50 × 25 mm"}
+LARGEST = "100x50"
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,8 @@ class LabelSheet:
 
     identity: Identity
     labels: tuple[PrintedLabel, ...]
+    size: str
+    sizes: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -114,18 +117,8 @@ class RecordPaper:
     square: SafeString
 
 
-def square(text: str) -> SafeString:
-    """Return the QR of a text as SVG, its size given by the style sheet."""
-    image = qrcode.make(text, image_factory=qrcode.image.svg.SvgPathImage, border=2)
-    stream = BytesIO()
-    image.save(stream)
-    svg = stream.getvalue().decode()
-    # Our own drawing of our own code: nothing a person typed is in it.
-    return mark_safe(svg[svg.index("<svg") :])
-
-
-def label_sheet(preparation: Preparation) -> LabelSheet:
-    """Return the labels to print: the last print of each unit."""
+def label_sheet(preparation: Preparation, size: str = "") -> LabelSheet:
+    """Return the labels to print, the last print of each unit, on the stock of that size or the usual one."""
     worksheet = from_plain(preparation.worksheet)
     last = {label.unit: label for label in preparation.labels.order_by("print_number")}
     return LabelSheet(
@@ -134,12 +127,14 @@ def label_sheet(preparation: Preparation) -> LabelSheet:
             _printed(preparation, worksheet, last[unit])
             for unit in sorted(set(last) - rejected_units(preparation))
         ),
+        size=size if size in SIZES else LARGEST,
+        sizes=tuple(SIZES.items()),
     )
 
 
 def _printed(preparation: Preparation, worksheet: Worksheet, label: Label) -> PrintedLabel:
     return PrintedLabel(
-        text=_text(preparation, worksheet, label.unit),
+        text=labelled.as_printed(label, labelled.text_of(preparation, worksheet, label.unit)),
         code=codes.grouped(label.code),
         print_number=label.print_number,
         square=square(label.code),
@@ -150,24 +145,7 @@ def label_texts(preparation: Preparation) -> tuple[str, ...]:
     """Return the lines of the first label that goes on, to be compared with what is on it."""
     worksheet = from_plain(preparation.worksheet)
     first = live_units(preparation, worksheet)[0]
-    return tuple(line.text for line in _text(preparation, worksheet, first).lines)
-
-
-def _text(preparation: Preparation, worksheet: Worksheet, unit: int) -> LabelText:
-    order = preparation.order
-    named = [("No.", order.patient_identifier), ("Born", date_format(order.born_on) if order.born_on else "")]
-    dated = replace(worksheet, beyond_use_at=preparation.beyond_use_at.isoformat())
-    facts = LabelFacts(
-        patient=order.patient_name,
-        identifiers=tuple(pair for pair in named if pair[1]) if order.patient_name else (),
-        route=order.route,
-        rate=order.formulation.rate,
-        code=codes.grouped(preparation.code),
-        serial=unit,
-        of=worksheet.units,
-        zone=timezone.get_default_timezone(),
-    )
-    return label_lines(dated, facts)
+    return tuple(line.text for line in labelled.text_of(preparation, worksheet, first).lines)
 
 
 def step_lines(preparation: Preparation) -> tuple[StepLine, ...]:

@@ -18,10 +18,10 @@ from checklists.worklists.papers import (
     caution_lines,
     entry_lines,
     mishap_lines,
-    square,
     step_lines,
 )
 from checklists.worklists.screens import Identity
+from checklists.worklists.squares import square
 from compounding.reckoning.worksheet import from_plain
 
 ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)

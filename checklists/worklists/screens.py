@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from checklists.method.pictures import HoodPicture, StepPicture, SyringePicture
+from checklists.worklists.opened import OpenedRow
 from checklists.worklists.order_view import OrderView
 from checklists.worklists.running import ClockView
 
@@ -193,6 +194,7 @@ class StepScreen:
     working: tuple[WorkingLine, ...] = ()
     cautions: tuple[str, ...] = ()
     lines: tuple[str, ...] = ()
+    kept: tuple[OpenedRow, ...] = ()
     about: dict[str, str | int] = field(default_factory=dict)
     refusal: str = ""
     typed: str = ""

@@ -8,7 +8,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from checklists.models import Hood
-from checklists.worklists.papers import square
+from checklists.worklists.squares import square
 from compounding.formulary import codes
 from compounding.formulary.models import Lot
 

@@ -11,7 +11,7 @@ from django.utils.safestring import SafeString
 
 from checklists.models import Person, PinTries, SecurityEvent
 from checklists.models.identities import OF_BADGE
-from checklists.worklists.papers import square
+from checklists.worklists.squares import square
 from compounding.formulary import codes
 
 Somebody = Person

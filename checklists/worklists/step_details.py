@@ -20,6 +20,7 @@ from checklists.models import Preparation, Step
 from checklists.remains import Remains
 from checklists.worklists import photographs, unit_details
 from checklists.worklists.arrangement import arrangement
+from checklists.worklists.opened import kept_of
 from checklists.worklists.order_view import order_view
 from checklists.worklists.screens import ContainerView, DrawView, DwellView, PortionView, WorkingLine
 from compounding.formulary.models import Lot
@@ -261,6 +262,10 @@ def _show(case: Case) -> dict[str, Any]:
     return {**unit_details.being_read(case), "about": photographs.at_the_hood(case.preparation, case.step)}
 
 
+def _kept(case: Case) -> dict[str, Any]:
+    return {"kept": kept_of(case.preparation)}
+
+
 DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "read_worksheet": _worksheet_lines,
     "gather_container": _container,
@@ -287,5 +292,6 @@ DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "label_units": unit_details.of_one(_unit),
     "cover_from_light": _final,
     "reconcile": unit_details.reconciling,
+    "dispose": _kept,
     "hand_over": _final,
 }

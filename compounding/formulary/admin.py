@@ -70,16 +70,12 @@ class ProductAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
 
 
 @admin.register(Lot)
-class LotAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
-    """Lots: received here, quarantined and recalled here."""
+class LotAdmin(ReadOnly, admin.ModelAdmin):  # type: ignore[type-arg]
+    """Lots, to look at: received, held back and recalled on the stock page, which also stops the work."""
 
     list_display = ("number", "product", "expires_on", "state", "received_on")
     list_filter = ("state", "product")
     search_fields = ("number", "product__name", "product__gtin")
-
-    def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> tuple[str, ...]:
-        """Return the fields that no longer change once the lot is received."""
-        return ("product", "number", "expires_on", "received_on") if obj else ()
 
 
 class IngredientInline(admin.TabularInline):  # type: ignore[type-arg]

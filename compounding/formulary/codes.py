@@ -30,6 +30,7 @@ class Kind(StrEnum):
     ORDER = "R"
     LABEL = "L"
     DONE = "D"
+    CONTAINER = "C"
 
 
 NAMES = {
@@ -39,6 +40,7 @@ NAMES = {
     Kind.ORDER: "the code of an order",
     Kind.LABEL: "the code of a label",
     Kind.DONE: "the “done” card",
+    Kind.CONTAINER: "the code of an opened container",
 }
 
 

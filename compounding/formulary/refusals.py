@@ -4,7 +4,10 @@ Refusal
 ├── a code of ours: NotACode, CodeMistyped, DoneCardScanned
 ├── a scan: NothingScanned, NotAProductScan, ProductNumberOnly, IncompleteScan, ScanUnreadable,
 │   SeparatorLost, GtinMistyped, ExpiryUnreadable, OtherCodeWanted
-├── a lot: WrongProduct, UnknownLot, LotRecalled, LotQuarantined, ExpiryDiffers, LotExpired
+├── a photograph: NotAPicture, NoCodeInPicture, SeveralCodesInPicture
+├── a product: WrongProduct, WrongStrength, LookAlike, EquivalentProduct
+├── a lot: UnknownLot, LotRecalled, LotQuarantined, ExpiryDiffers, LotExpired
+├── stock: UnknownProduct, LotHereAlready, LotStateStands, NothingInFile, FileTooLong
 ├── an order: OrderRefused, OrderClosed
 ├── a worksheet: NothingInStock
 ├── a formulation: ApprovedByItsAuthor, ApprovedAlready
@@ -99,10 +102,57 @@ class OtherCodeWanted(Refusal):
     wording = "This is {scanned}. Scan {wanted} instead."
 
 
+class NotAPicture(Refusal):
+    """What was sent as a photograph is none that can be looked at."""
+
+    wording = "This is no photograph that can be looked at. Take a new one with the camera, as JPEG or PNG."
+
+
+class NoCodeInPicture(Refusal):
+    """No code was found in a photograph."""
+
+    wording = (
+        "No code was found in the photograph. Go nearer, hold still, let it fill half the view; or type it."
+    )
+
+
+class SeveralCodesInPicture(Refusal):
+    """A photograph shows more than one code."""
+
+    wording = "There are {count} codes in the photograph. Take one in which only the wanted code is seen."
+
+
 class WrongProduct(Refusal):
     """Another product was scanned than the one wanted."""
 
     wording = "This is {scanned}. Wanted is {wanted}. Put this one back and scan the right one."
+
+
+class WrongStrength(WrongProduct):
+    """The right drug was scanned in another strength or size."""
+
+    wording = (
+        "This is {scanned}: the right drug, in the wrong strength or size. Wanted is {wanted}. "
+        "Put this one back and scan the right one."
+    )
+
+
+class LookAlike(WrongProduct):
+    """A drug was scanned that is known to be taken for the wanted one."""
+
+    wording = (
+        "This is {scanned}, a look-alike. Wanted is {wanted}. Put this one back where it belongs, read the "
+        "name on the next one aloud, and scan it."
+    )
+
+
+class EquivalentProduct(WrongProduct):
+    """The same drug in the same strength was scanned, of another maker or package."""
+
+    wording = (
+        "This is {scanned}, equal in strength to {wanted}. Only a pharmacist has it taken instead: "
+        "press “Something is wrong” and say so, or scan what is wanted."
+    )
 
 
 class UnknownLot(Refusal):
@@ -136,6 +186,41 @@ class LotExpired(Refusal):
     """A lot is past its expiry."""
 
     wording = "Lot {lot} of {product} expired on {expired}. Set it apart and take a lot that is in date."
+
+
+class UnknownProduct(Refusal):
+    """A product that is not in the formulary came in."""
+
+    wording = "Product number {gtin} is not in the formulary. Have it entered there first, then receive it."
+
+
+class LotHereAlready(Refusal):
+    """A lot that was received before."""
+
+    wording = "Lot {lot} of {product} was received already; it is {state}. Nothing was changed."
+
+
+class LotStateStands(Refusal):
+    """A change that a lot in this state does not take."""
+
+    wording = (
+        "Lot {lot} of {product} is {state}; that cannot be done with it. Choose what is offered on its page."
+    )
+
+
+class NothingInFile(Refusal):
+    """A file of received lots without a line."""
+
+    wording = (
+        "The file holds no line. Write one container a line: what its code says, or product number, lot "
+        "and expiry, such as 02000000000013,BN5011,2027-05-31."
+    )
+
+
+class FileTooLong(Refusal):
+    """A file of received lots that is no such list."""
+
+    wording = "This is no list of received lots. Choose a text file of at most {most} lines."
 
 
 class OrderRefused(Refusal):

@@ -13,7 +13,9 @@ from compounding.formulary.models import Lot, Product
 from compounding.formulary.models.products import LotState
 from compounding.formulary.refusals import (
     DoneCardScanned,
+    EquivalentProduct,
     ExpiryDiffers,
+    LookAlike,
     LotExpired,
     LotQuarantined,
     LotRecalled,
@@ -23,7 +25,9 @@ from compounding.formulary.refusals import (
     SeparatorLost,
     UnknownLot,
     WrongProduct,
+    WrongStrength,
 )
+from compounding.reckoning.tall_man import look_alike
 
 LONGEST = 120
 AS_TYPED = str.maketrans({"␝": SEPARATOR, "\r": None, "\n": None, "\t": None})
@@ -72,10 +76,11 @@ def _is_printable(text: str) -> bool:
 def match_lot(scan: ProductScan, wanted: Product, at: datetime | None = None) -> Lot:
     """Return the lot that was scanned, if it is the wanted product's and may be used at that moment (now).
 
-    Refuses WrongProduct, UnknownLot, SeparatorLost, LotRecalled, LotQuarantined, ExpiryDiffers, LotExpired.
+    Refuses WrongProduct and its kinds, UnknownLot, SeparatorLost, LotRecalled, LotQuarantined, ExpiryDiffers,
+    LotExpired.
     """
     if scan.gtin != wanted.gtin:
-        raise WrongProduct(scanned=_named(scan.gtin), wanted=str(wanted))
+        raise _other(scan.gtin, wanted)
     lot = wanted.lots.filter(number=scan.lot).first()
     if lot is None:
         raise _unknown(scan, wanted)
@@ -84,9 +89,29 @@ def match_lot(scan: ProductScan, wanted: Product, at: datetime | None = None) ->
     return lot
 
 
-def _named(gtin: str) -> str:
-    product = Product.objects.filter(gtin=gtin).first()
-    return str(product) if product else f"a product that is not in the formulary (number {gtin})"
+def _other(gtin: str, wanted: Product) -> WrongProduct:
+    """Return why another product is not taken: the same drug otherwise, a look-alike, or simply another."""
+    found = Product.objects.select_related("substance").filter(gtin=gtin).first()
+    if found is None:
+        name = f"a product that is not in the formulary (number {gtin})"
+        return WrongProduct(scanned=name, wanted=str(wanted))
+    return _why_not(found, wanted)(scanned=str(found), wanted=str(wanted))
+
+
+def _why_not(found: Product, wanted: Product) -> type[WrongProduct]:
+    if found.substance is None or wanted.substance is None:
+        return WrongProduct
+    if found.substance == wanted.substance:
+        return EquivalentProduct if _is_alike(found, wanted) else WrongStrength
+    is_like = look_alike(found.substance.name, wanted.substance.name)
+    return LookAlike if is_like else WrongProduct
+
+
+def _is_alike(one: Product, other: Product) -> bool:
+    """Say whether two products of one drug hold the same in the same: only their makers differ."""
+    return all(
+        getattr(one, name) == getattr(other, name) for name in ("kind", "content", "volume", "strength")
+    )
 
 
 def _unknown(scan: ProductScan, wanted: Product) -> UnknownLot | SeparatorLost:
@@ -107,10 +132,13 @@ def _refuse_state(lot: Lot) -> None:
 def _refuse_expiry(scan: ProductScan, lot: Lot, at: datetime) -> None:
     facts = {"lot": lot.number, "product": lot.product.name}
     if scan.expires_on != lot.expires_on:
-        raise ExpiryDiffers(**facts, scanned=_day(scan.expires_on), on_file=_day(lot.expires_on))
+        raise ExpiryDiffers(
+            **facts, scanned=day_written(scan.expires_on), on_file=day_written(lot.expires_on)
+        )
     if not lot.is_in_date(at):
-        raise LotExpired(**facts, expired=_day(lot.expires_on))
+        raise LotExpired(**facts, expired=day_written(lot.expires_on))
 
 
-def _day(day: date) -> str:
+def day_written(day: date) -> str:
+    """Return a day as a sentence writes it: `4 Mar 2027`."""
     return f"{day.day} {day:%b %Y}"

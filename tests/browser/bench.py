@@ -11,7 +11,7 @@ from measuring import refuse_scrolling
 from playwright.sync_api import Page, expect
 from plunger import move_plunger
 
-from cast import BADGES, PIN, element_string, usable_lot
+from cast import BADGES, PIN, fresh
 from checklists.counting import items_left, one_of
 from checklists.models import Preparation, Step
 from compounding.formulary.models import Product, SitePolicy
@@ -99,7 +99,7 @@ class Journey:
         self.tablet.page.press("input[name=scan]", "Enter")
 
     def _container(self, step: Step) -> None:
-        self.scan(element_string(usable_lot(self.worksheet.container(step.about["container"]).product)))
+        self.scan(fresh(self.worksheet.container(step.about["container"]).product))
 
     def _hood(self, step: Step) -> None:
         self.scan("H5PPFEFRS" if self.worksheet.hazardous else "HCRHE6CTP")

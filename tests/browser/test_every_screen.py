@@ -10,7 +10,8 @@ from playwright.sync_api import BrowserContext, Page
 
 from cast import Cast, Hands, cast, hands, key, order, stock_batch
 from checklists import run
-from checklists.models import Preparation
+from checklists.models import OpenedContainer, Person, Preparation
+from compounding.formulary.models import Lot
 
 TOO_WIDE = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
@@ -80,8 +81,13 @@ def test_the_supervisors_desk(desk, live_server, everybody, busy, examined) -> N
         "record": f"/paper/{released}/record/",
         "shelf": "/shelf/",
         "done-card": "/shelf/done-card/",
+        "stock": "/stock/",
+        "opened": "/stock/opened/",
+        "opened-label": f"/stock/opened/{OpenedContainer.objects.get(discarded_at=None).code}/label/",
+        "lot": f"/stock/{recalled_lot().pk}/",
     }.items():
         examined(page, f"desk-{name}", address)
+        assert not page.locator(".label-clipped").is_visible(), address
 
 
 @pytest.fixture
@@ -139,6 +145,19 @@ def test_pages_that_need_no_sign_in(phone, examined, db) -> None:
     examined(page, "phone-sign-in", "/sign-in/")
     examined(page, "phone-about", "/about/")
     examined(page, "phone-nothing-here", "/nothing-here/")
+
+
+def recalled_lot() -> Lot:
+    """A lot that work of every state holds, recalled here."""
+    lot = Preparation.objects.get(state="released").materials.first().lot
+    run.change_lot(
+        lot=lot,
+        to="recalled",
+        reason="a particle was found in a retained sample",
+        person=Person.objects.get(role="supervisor"),
+        key=key(),
+    )
+    return lot
 
 
 def code_of(state: str) -> str:

@@ -6,11 +6,13 @@ Source: a changed label is a counted reprint and the old one destroyed, shared d
 from __future__ import annotations
 
 import pytest
+from django.db import connection
 
 from cast import Cast, Hands, key, order, stock_batch
 from checklists import run
 from checklists.counting import items_left, one_of
-from checklists.refusals import NoReason, NotOpen, NotYours, OutOfOrder, ReasonTooLong
+from checklists.models.guard import lift
+from checklists.refusals import LabelDiffers, NoReason, NotOpen, NotYours, OutOfOrder, ReasonTooLong
 from compounding.formulary import codes
 from compounding.reckoning.refusals import Refusal
 from tests.checklists.walks import beside, everything
@@ -164,3 +166,16 @@ def test_a_syringe_drawn_again_is_capped_again(everybody: Cast, kind: str) -> No
     left = list(work.preparation.steps.filter(finished_at=None).values_list("kind", flat=True))
     assert left[: left.index("look")] == ["draw", "cap_syringe", "show"]
     assert kind in left
+
+
+def test_what_was_printed_is_kept_and_compared_when_it_is_scanned_back(
+    everybody: Cast, labelling: Hands
+) -> None:
+    printed = labelling.preparation.labels.get()
+    drug = next(line for line in printed.words if line["place"] == "drug 1")
+    assert drug["text"] == "ketorolac 30 mg per 1 mL (30 mg/mL)"
+    lift(connection)
+    drug["text"] = "ketorolac 300 mg per 1 mL (30 mg/mL)"
+    type(printed).objects.filter(pk=printed.pk).update(words=printed.words)
+    said = refused(labelling, LabelDiffers, printed.code)
+    assert said.startswith("The label says “ketorolac 300 mg per 1 mL (30 mg/mL)”, the worksheet")

@@ -97,11 +97,11 @@ class TestMatching:
         found = lot("HV2311")
         assert scanning.match_lot(scan_of(found), found.product, NOW) == found
 
-    def test_a_look_alike_of_another_strength_names_both(self) -> None:
+    def test_the_same_drug_in_another_strength_names_both(self) -> None:
         wanted = lot("HV2311").product
         with pytest.raises(WrongProduct, match=r"vancomycin 500 mg.*vancomycin 1 g") as refused:
             scanning.match_lot(scan_of(lot("HV2320")), wanted, NOW)
-        assert refused.value.code == "wrong-product"
+        assert refused.value.code == "wrong-strength"
 
     def test_a_product_nobody_knows_is_shown_by_its_number(self) -> None:
         with pytest.raises(WrongProduct, match="00399999001014"):

@@ -64,13 +64,18 @@ def test_an_approved_formulation_and_its_ingredients_stand(request_of_chief: Any
     assert inline.has_delete_permission(request_of_chief, found)
 
 
-@pytest.mark.parametrize(("model", "kept"), [(Lot, "expires_on"), (Product, "gtin")])
-def test_what_is_printed_on_a_container_is_not_changed_later(
-    model: Any, kept: str, request_of_chief: Any
-) -> None:
-    page = admin.site.get_model_admin(model)
-    assert kept in page.get_readonly_fields(request_of_chief, model.objects.first())
-    assert kept not in page.get_readonly_fields(request_of_chief)
+def test_the_number_on_a_container_is_not_changed_later(request_of_chief: Any) -> None:
+    page = admin.site.get_model_admin(Product)
+    assert "gtin" in page.get_readonly_fields(request_of_chief, Product.objects.first())
+    assert "gtin" not in page.get_readonly_fields(request_of_chief)
+
+
+def test_lots_are_to_look_at_only(request_of_chief: Any) -> None:
+    """A recall must stop the work, which an edited row would not."""
+    page = admin.site.get_model_admin(Lot)
+    assert not page.has_add_permission(request_of_chief)
+    assert not page.has_change_permission(request_of_chief, Lot.objects.first())
+    assert page.has_view_permission(request_of_chief, Lot.objects.first())
 
 
 def test_limits_changed_there_are_a_new_version_signed(request_of_chief: Any) -> None:

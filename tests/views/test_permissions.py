@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import URLPattern, reverse
 
 from cast import PIN, Cast, Hands
-from checklists.models import Hold
+from checklists.models import Hold, OpenedContainer
 from checklists.site.urls import urlpatterns
 from tests.checklists.walks import everything, sign_in, words
 
@@ -87,6 +87,14 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "label": (EVERYBODY, GET),
     "record": (EVERYBODY, GET),
     "amend": ((P, S), BOTH),
+    "read_picture": (EVERYBODY, POST),
+    "stock": (EVERYBODY, GET),
+    "receive_lot": (EVERYBODY, POST),
+    "opened": (EVERYBODY, GET),
+    "opened_label": (EVERYBODY, GET),
+    "discard_container": (EVERYBODY, POST),
+    "lot": (EVERYBODY, GET),
+    "change_lot": (EVERYBODY, POST),
     "shelf_codes": ((T, S), GET),
     "pictures": (EVERYBODY, GET),
     "done_card": ((T, S), GET),
@@ -108,6 +116,10 @@ def address(name: str, work: Hands) -> str:
     }
     if name == "switch_hood":
         facts["number"] = str(work.cast.hood.pk)
+    if name in ("lot", "change_lot"):
+        facts["number"] = str(work.preparation.materials.first().lot_id)
+    if name in ("opened_label", "discard_container"):
+        facts["code"] = OpenedContainer.objects.first().code
     wanted = PATTERNS[name].pattern.converters
     return reverse(name, kwargs={key: facts[key] for key in wanted})
 

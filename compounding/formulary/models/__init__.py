@@ -1,6 +1,7 @@
 """The shelf of the formulary, a module by subject; constraints and properties, no acts."""
 
 from compounding.formulary.models.formulations import Formulation, FormulationIngredient
+from compounding.formulary.models.lot_changes import LotChange
 from compounding.formulary.models.orders import Order, OrderDose
 from compounding.formulary.models.policies import SitePolicy
 from compounding.formulary.models.products import Lot, Product, Substance
@@ -9,6 +10,7 @@ __all__ = [
     "Formulation",
     "FormulationIngredient",
     "Lot",
+    "LotChange",
     "Order",
     "OrderDose",
     "Product",

@@ -1,0 +1,92 @@
+"""Opened containers: which may still be used, until when, how much is left, and what belongs to the waste."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Q, QuerySet
+from django.utils import timezone
+from django.utils.safestring import SafeString
+
+from checklists.models import OpenedContainer, Preparation
+from checklists.worklists.squares import square
+from compounding.formulary import codes
+from compounding.reckoning.quantities import of, write
+
+
+@dataclass(frozen=True)
+class OpenedRow:
+    """One opened container."""
+
+    code: str
+    url_code: str
+    product: str
+    strength: str
+    lot: str
+    serial: str
+    hood: str
+    opened_at: datetime
+    opened_by: str
+    use_ends_at: datetime
+    left: str
+    is_over: bool
+
+
+@dataclass(frozen=True)
+class OpenedLabel:
+    """The label of one opened container, with the square of its code."""
+
+    row: OpenedRow
+    square: SafeString
+
+
+@dataclass(frozen=True)
+class OpenedScreen:
+    """Every opened container that nobody has put to the waste, the first to end first."""
+
+    rows: tuple[OpenedRow, ...]
+    key: str
+
+
+def opened_screen() -> OpenedScreen:
+    """Return what stands open."""
+    return OpenedScreen(rows_of(OpenedContainer.objects.filter(discarded_at=None)), secrets.token_hex(16))
+
+
+def kept_of(preparation: Preparation) -> tuple[OpenedRow, ...]:
+    """Return the containers of a preparation that may serve again once it is done."""
+    its = Q(opened_for=preparation) | Q(taken_again__preparation=preparation)
+    held = OpenedContainer.objects.filter(its, discarded_at=None, left_ml__gt=0)
+    return rows_of(held.filter(lot__product__is_multi_dose=True).distinct())
+
+
+def label(code: str) -> OpenedLabel | None:
+    """Return the label of one opened container."""
+    found = rows_of(OpenedContainer.objects.filter(code=code))
+    return OpenedLabel(found[0], square(code)) if found else None
+
+
+def rows_of(found: QuerySet[OpenedContainer]) -> tuple[OpenedRow, ...]:
+    """Return containers as they are shown."""
+    now = timezone.now()
+    return tuple(_row(one, now) for one in found.select_related("lot__product", "hood", "opened_by"))
+
+
+def _row(container: OpenedContainer, now: datetime) -> OpenedRow:
+    product = container.lot.product
+    return OpenedRow(
+        code=codes.grouped(container.code),
+        url_code=container.code,
+        product=product.name,
+        strength=product.strength or product.reconstitution_strength,
+        lot=container.lot.number,
+        serial=container.serial,
+        hood=container.hood.name if container.hood else "",
+        opened_at=container.opened_at,
+        opened_by=container.opened_by.name,
+        use_ends_at=container.use_ends_at,
+        left=write(of(container.left_ml, "mL")),
+        is_over=now >= container.use_ends_at,
+    )
