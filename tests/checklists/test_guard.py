@@ -54,10 +54,14 @@ def released(everybody: Cast, walked: Hands) -> Hands:
     run.see_compared(**told, key=key(), place=walked.preparation.steps.filter(kind="show").first().place)
     run.refuse_check(**told, key=key(), place=walked.step.place, reason="a drop beside it")
     walked.resolve("check-again", everybody["third pharmacist"])
+    walked.to("release").do()
     now = walked.preparation.opened_at
     FormerBadge.objects.create(badge="BNOBODYS1", person=walked.checker, at=now)
     SecurityEvent.objects.create(at=now, what="wrong PIN")
-    return walked.to_release()
+    unit = {"unit": 1, "person": walked.technician, "at": now, "entry": walked.preparation.entries.first()}
+    walked.preparation.steps.first().stamps.create(**unit)
+    walked.preparation.rejections.create(**unit, reason="cracked")
+    return walked
 
 
 def refused(sql: str) -> None:
@@ -127,7 +131,7 @@ def verify() -> str:
     return told.getvalue()
 
 
-def test_a_guard_that_was_lifted_is_said_and_laid_again(released: Hands) -> None:
+def test_a_guard_that_was_lifted_is_said_and_laid_again(everybody: Cast, walked: Hands) -> None:
     assert verify() == "1 records verified, every entry as it was written.\n"
     with past_the_guard():
         said = verify()

@@ -16,7 +16,7 @@ from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption,
 from django.core.management import call_command
 from django.core.management.base import CommandError
 
-from cast import Cast, Hands, key, order
+from cast import Cast, Hands, key, order, stock_batch
 from checklists import run
 from checklists.method.chain import canonical, digest
 from checklists.models import Closing, Entry
@@ -56,6 +56,19 @@ def test_every_record_that_ended_is_a_link_in_the_order_in_which_it_ended(ended:
     assert (closed["state"], closed["entries"], closed["last"]) == ("released", last.number, last.digest)
     assert verify() == "3 records verified, every entry as it was written.\n"
     assert verify("--quick") == "3 records seen by their ends.\n"
+
+
+@pytest.mark.parametrize("what", ["a batch", "two ingredients", "a hazardous drug", "a powder"])
+def test_an_honest_record_of_any_kind_says_what_is_stored(everybody: Cast, what: str) -> None:
+    asked = {
+        "a batch": stock_batch,
+        "two ingredients": lambda: order("potassium-magnesium-nacl-1000", "20 mEq|2 g"),
+        "a hazardous drug": lambda: order("fluorouracil-nacl-500", "800 mg"),
+        "a powder": lambda: order("vancomycin-nacl-250", "1100 mg"),
+    }[what]()
+    work = beside(everybody, asked).to_release()
+    assert work.preparation.state == "released"
+    assert verify() == "1 records verified, every entry as it was written.\n"
 
 
 def reckon_anew(work: Hands) -> None:
