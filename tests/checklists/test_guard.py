@@ -64,6 +64,16 @@ def released(everybody: Cast, walked: Hands) -> Hands:
     return walked
 
 
+@pytest.fixture
+def counted(released: Hands) -> Hands:
+    """The same with what only a batch has; its entries know nothing of it."""
+    first, second = released.preparation.entries.all()[:2]
+    done = {"person": released.technician, "at": released.preparation.opened_at}
+    released.preparation.steps.first().stamps.create(unit=1, entry=first, **done)
+    released.preparation.rejections.create(unit=1, reason="dropped", entry=second, **done)
+    return released
+
+
 def refused(sql: str) -> None:
     """Assert that the database refuses the statement, in words, and that nothing changed."""
     before = everything()
@@ -80,7 +90,7 @@ def rows(table: str) -> int:
 
 
 @pytest.mark.parametrize("table", TABLES)
-def test_no_row_is_deleted(released: Hands, table: str) -> None:
+def test_no_row_is_deleted(counted: Hands, table: str) -> None:
     assert rows(table)
     refused(f"DELETE FROM {table}")
 
@@ -97,7 +107,7 @@ def test_no_column_that_is_written_once_is_changed(released: Hands, table: str, 
 
 
 @pytest.mark.parametrize("table", TABLES)
-def test_no_row_is_put_in_the_place_of_another(released: Hands, table: str) -> None:
+def test_no_row_is_put_in_the_place_of_another(counted: Hands, table: str) -> None:
     if connection.vendor == "sqlite":
         refused(f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}")
         return
