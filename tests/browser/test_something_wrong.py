@@ -80,7 +80,7 @@ def test_a_torn_glove_puts_its_steps_in_and_escape_goes_back(showing, axe) -> No
         expect(page.locator(f"#step.step-{kind}")).to_be_visible()
         axe(page)
         refuse_scrolling(page)
-        page.locator("[data-do]").click()
+        page.locator("#step:not([data-fresh]) [data-do]:enabled").click()
     expect(page.locator("#step.step-disinfect_gloves")).to_be_visible()
     page.goto(f"/make/{work.code}/wrong/called-away/")
     page.keyboard.press("Escape")
