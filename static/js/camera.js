@@ -89,6 +89,11 @@
     if (event.key === "PageDown" && !event.repeat) take();
     if (event.key === "Escape" && !event.repeat) location.assign(root.dataset.back);
   });
+  // The checker may have read the syringes in person meanwhile: then the work has gone on, and so does this.
+  setInterval(async () => {
+    const answer = await fetch(location.href, { method: "HEAD" }).catch(() => null);
+    if (answer?.status === 409) location.assign(root.dataset.back);
+  }, 4000);
   window.addEventListener("pagehide", stop);
   if (navigator.mediaDevices?.getUserMedia) {
     open(localStorage.getItem(KEPT)).catch(() => open("").catch(() => {}));

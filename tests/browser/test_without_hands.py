@@ -21,11 +21,18 @@ from compounding.reckoning.quantities import number_in, write_number
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
-#: What would be said, kept instead.
+#: What would be said, kept instead, from page to page.
 LISTEN = """
-window.said = [];
+const kept = location.protocol.startsWith("http") ? sessionStorage : null;  // a blank page has none
+window.said = JSON.parse(kept?.getItem("said") ?? "[]");
 Object.defineProperty(window, "speechSynthesis", {
-  value: {speak: (one) => window.said.push(one.text), cancel: () => {}},
+  value: {
+    speak: (one) => {
+      window.said.push(one.text);
+      kept?.setItem("said", JSON.stringify(window.said));
+    },
+    cancel: () => {},
+  },
 });
 window.SpeechSynthesisUtterance = class { constructor(text) { this.text = text; } };
 """
@@ -91,9 +98,10 @@ def test_a_whole_preparation_by_keyboard_alone(everybody, tablet, live_server, s
 
 
 def checked(page: Page, work: Hands, step: Step) -> None:
-    """Press where there is nothing to press; then the checker acts at a device of their own."""
-    page.locator(f"#step.step-{step.kind}").wait_for()
+    """The pedal opens the camera; the checker reads in person meanwhile, and the tablet goes on by itself."""
+    page.locator(f"#step.step-{step.kind}:not([data-fresh])").wait_for()
     page.keyboard.press("PageDown")
+    page.wait_for_url("**/photograph/**")
     work.do(step)
 
 
@@ -188,7 +196,7 @@ def test_a_muted_voice_stays_mute(everybody, tablet, live_server) -> None:
     page.get_by_role("button", name="Voice is on").click()
     page.reload()
     expect(page.get_by_role("button", name="Voice is off")).to_be_visible()
-    assert page.evaluate("() => window.said") == []
+    assert len(page.evaluate("() => window.said")) == 1
 
 
 def test_a_plunger_elsewhere_is_set_by_pedals(everybody, tablet, live_server, shot) -> None:

@@ -21,6 +21,9 @@ from tests.views.test_permissions import MAY, METHODS, address
 #: The three numbers with a point, a comma or a half sign; not within a longer number or a time of day.
 AMOUNTS = re.compile(rb"(?<![\d.,:])(?:17\s?[.,]\s?3|17\s?[.,]\s?5|18\s?[.,]\s?4)0*(?!\d)|17\s?\xc2\xbd")
 
+#: The dots of a printed square code: only whole numbers of its grid, moved to and drawn from.
+SQUARES = re.compile(rb'<path d="(?:M\d+,\d+H\d+V\d+H\d+z)+"')
+
 
 @pytest.fixture(scope="module")
 def blind(house: Cast) -> Hands:
@@ -39,8 +42,8 @@ def all_bytes(answer: HttpResponse) -> bytes:
 
 
 def found(answer: HttpResponse) -> list[bytes]:
-    """Return the amounts in a whole answer, with what stands around them."""
-    body = all_bytes(answer)
+    """Return the amounts in a whole answer, with what stands around them; the dots of square codes apart."""
+    body = SQUARES.sub(b"", all_bytes(answer))
     return [body[max(0, m.start() - 60) : m.end() + 20] for m in AMOUNTS.finditer(body)]
 
 
