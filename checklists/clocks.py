@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from functools import cached_property
 
-from checklists.method.step_kinds import KINDS, Takes
+from checklists.method.step_kinds import KINDS, Takes, row_of
 from checklists.models import Hold, Hood, Preparation, Step
 from compounding.formulary.models import Product
 from compounding.reckoning.policy import Policy
@@ -77,7 +77,7 @@ class Scene:
     @property
     def is_inside(self) -> bool:
         """Say whether the work is in the hood: also while something there is put right."""
-        return bool(self.step and (KINDS[self.step.kind].is_in_hood or self.step.about.get("because")))
+        return bool(self.step and (row_of(self.step).is_in_hood or self.step.about.get("because")))
 
     def last(self, *kinds: str) -> datetime | None:
         """Return when a step of these kinds was finished last."""

@@ -11,15 +11,16 @@ from functools import cached_property
 from checklists.counting import items_left, rejected_draws
 from checklists.method.allotting import Stock
 from checklists.method.mishaps import Situation
+from checklists.method.procedure.drawing import SWABBED
 from checklists.method.putting_right import Scene
-from checklists.method.step_kinds import KINDS, Stage
+from checklists.method.step_kinds import Stage, row_of
 from checklists.models import Preparation, Reading, Step
 from compounding.formulary.models import Product
 from compounding.reckoning.quantities import number_in, of, read, write
 from compounding.reckoning.worksheet import ContainerKind, Draw, Purpose, Worksheet, from_plain
 
 #: Steps by which one syringe is emptied; `discard_diluent` and `look` are about several.
-EMPTIES = ("add", "add_diluent_to_vial")
+EMPTIES = ("add", "add_diluent_to_vial", "push_over")
 AT_HOOD = frozenset({Stage.ENTER, Stage.READY, Stage.DRAW, Stage.SHOW, Stage.ADD})
 
 
@@ -170,12 +171,12 @@ class Remains:
     @property
     def is_filled(self) -> bool:
         """Say whether any medicine is in a final container."""
-        added = (step for step in self.steps if step.kind in ("add", "add_units"))
+        added = (step for step in self.steps if step.kind in ("add", "add_units", "push_over"))
         return any(step.finished_at or step.stamps.exists() for step in added)
 
     def situation(self) -> Situation:
         """Return how things stand, for the table of reasons."""
-        stage = KINDS[self.left[0].kind].stage if self.left else Stage.RELEASE
+        stage = row_of(self.left[0]).stage if self.left else Stage.RELEASE
         withdrawn = [
             one.number for t in self.worksheet.transfers if t.purpose is Purpose.WITHDRAW for one in t.draws
         ]
@@ -209,8 +210,9 @@ class Remains:
         )
 
     def sites(self) -> list[str]:
-        """Return the containers whose sites are swabbed anew: all that are still in use."""
-        return list(self.scanned)
+        """Return the containers whose sites are swabbed anew: all that are still in use and are pierced."""
+        kinds = {key: self.worksheet.container(self.likes.get(key, key)).kind for key in self.scanned}
+        return [key for key, kind in kinds.items() if kind in SWABBED]
 
     def _was_done(self, kind: str) -> bool:
         return any(step.kind == kind and step.finished_at for step in self.steps)

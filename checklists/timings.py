@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from checklists.method.step_kinds import KINDS, Actor
+from checklists.method.step_kinds import Actor, row_of
 from checklists.models import Preparation, Step
 
 NOTHING = timedelta(0)
@@ -63,7 +63,7 @@ def total(preparation: Preparation, times: Iterable[StepTime], now: datetime) ->
 
 
 def _time(number: int, step: Step) -> StepTime:
-    kind, started, finished = KINDS[step.kind], step.started_at, step.finished_at
+    kind, started, finished = row_of(step), step.started_at, step.finished_at
     assert started is not None
     assert finished is not None
     is_check = kind.actor is Actor.CHECKER

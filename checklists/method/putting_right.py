@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from checklists.method.allotting import Allotment
 from checklists.method.planned import PlannedStep, drying, shown
-from checklists.method.procedure import draw_again
+from checklists.method.procedure import draw_again, garb
 from compounding.reckoning.policy import Policy
 from compounding.reckoning.quantities import write
 from compounding.reckoning.worksheet import ContainerKind, Purpose
@@ -35,12 +35,9 @@ class Scene:
 
 
 def new_gloves(policy: Policy) -> tuple[PlannedStep, ...]:
-    """Return the steps after a torn glove: hands washed, new gloves, disinfected."""
-    return (
-        PlannedStep("wash_hands", {}),
-        PlannedStep("change_gloves", {}),
-        PlannedStep("disinfect_gloves", drying(policy)),
-    )
+    """Return the steps after a torn glove: hands washed and rubbed, new gloves, disinfected."""
+    _covers, *hands = garb(policy)
+    return (*hands, PlannedStep("disinfect_gloves", drying(policy)))
 
 
 def after_spill(sites: list[str], is_swabbed: bool, policy: Policy) -> tuple[PlannedStep, ...]:

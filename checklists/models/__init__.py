@@ -4,6 +4,7 @@ from checklists.models.amounts import Disclosure, Reading, Recalculation, Sighti
 from checklists.models.closings import Closing
 from checklists.models.containers import OpenedContainer
 from checklists.models.entries import Entry
+from checklists.models.garbings import Garbing
 from checklists.models.holds import Hold
 from checklists.models.identities import FirstCode, FormerBadge, FormerPin, PinTries, SecurityEvent
 from checklists.models.mishaps import Mishap, Serving, Waste
@@ -19,6 +20,7 @@ __all__ = [
     "FirstCode",
     "FormerBadge",
     "FormerPin",
+    "Garbing",
     "Hold",
     "Hood",
     "Label",

@@ -14,6 +14,7 @@
 `amending`  set right by a new entry
 `leaving`   hands out of the hood                `lapsed`    what must be mended before a step
 `mishaps`   what went wrong, and what follows     `photographs` draws shown by photograph
+`garbing`   garb that stands for a session       `returning` what is done again on taking up
 """
 
 from checklists.run.amending import amend
@@ -21,6 +22,7 @@ from checklists.run.batches import reject_unit
 from checklists.run.changes import cancel_order, change_order, enter_order
 from checklists.run.checks import cannot_read, inspect, recalculate, refuse_check, sight_draw, take_check
 from checklists.run.ending import release
+from checklists.run.garbing import sign_out
 from checklists.run.holds import raise_hold, resolve, see_compared, see_hold
 from checklists.run.hoods import switch_hood
 from checklists.run.identities import end_sessions, is_set_up, make_first_code, set_up, unlock
@@ -73,6 +75,7 @@ __all__ = [
     "see_hold",
     "set_up",
     "sight_draw",
+    "sign_out",
     "switch_hood",
     "take_check",
     "unlock",

@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from checklists import record
 from checklists.method.procedure import PlannedStep
-from checklists.method.step_kinds import KINDS, StepKind
+from checklists.method.step_kinds import StepKind, row_of
 from checklists.models import Entry, Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
 from checklists.run import lapsed
@@ -55,7 +55,7 @@ class Bench:
 
     def kind(self, step: Step) -> StepKind:
         """Return the row of the step's kind."""
-        return KINDS[step.kind]
+        return row_of(step)
 
     def write(self, act: str, **facts: object) -> Entry:
         """Put an entry into the record. Only the first entry of an act carries its bare key."""

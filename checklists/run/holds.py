@@ -115,7 +115,7 @@ def _open_hold(bench: Bench, number: int) -> Hold:
 
 
 def _draw_again(bench: Bench, hold: Hold) -> None:
-    bench.put_in(procedure.draw_again(bench.worksheet, hold.draws))
+    bench.put_in(procedure.draw_again(bench.worksheet, hold.draws, bench.policy))
 
 
 def _read_again(bench: Bench, hold: Hold) -> None:

@@ -44,7 +44,7 @@ def due(bench: Bench, step: Step, *, begins: bool = True) -> tuple[PlannedStep, 
         planned += _because(Name.SURFACE, (PlannedStep("wipe_surface", _drying(bench)),))
         planned += _because("hands", procedure.hands_back(bench.policy))
     if Name.GLOVES in names:
-        changed = (PlannedStep("change_gloves", {}), *procedure.hands_back(bench.policy))
+        changed = procedure.new_gloves(bench.policy)
         planned += _because(Name.GLOVES, changed)
     elif are_out and not planned:
         planned += _because("hands", procedure.hands_back(bench.policy))

@@ -10,8 +10,8 @@ from django.utils import timezone
 
 from checklists import record
 from checklists.method import procedure
-from checklists.method.planned import PlannedStep
-from checklists.method.step_kinds import KINDS
+from checklists.method.site_steps import SiteStep
+from checklists.method.step_kinds import Stage
 from checklists.models import Hood, Person, Preparation, Step
 from checklists.refusals import (
     AlreadyAtWork,
@@ -21,7 +21,8 @@ from checklists.refusals import (
     OrderNotActive,
     WrongRole,
 )
-from checklists.remains import Remains, account
+from checklists.remains import account
+from checklists.run import garbing, returning
 from checklists.run.bench import GAP, Bench, act
 from checklists.run.guards import refuse_on_hold, refuse_unless_working
 from checklists.run.typed import reason_typed
@@ -29,6 +30,7 @@ from compounding.formulary import codes
 from compounding.formulary.models import Order
 from compounding.formulary.policy import current_policy
 from compounding.formulary.worksheets import for_order
+from compounding.reckoning.policy import Policy
 from compounding.reckoning.worksheet import Worksheet, to_plain
 
 State = Preparation.State
@@ -95,7 +97,9 @@ def _put_down(order: Order, person: Person, key: str) -> Preparation:
         opened_at=now,
         beyond_use_at=datetime.fromisoformat(worksheet.beyond_use_at),
     )
-    steps = _compose(preparation, worksheet)
+    policy = current_policy()
+    garbed = garbing.standing(person, worksheet, policy, now)
+    steps = _compose(preparation, worksheet, policy, is_garbed=garbed is not None)
     steps[0].started_at = now
     Step.objects.bulk_create(steps)
     Bench(preparation, person, now, key).write(
@@ -103,13 +107,21 @@ def _put_down(order: Order, person: Person, key: str) -> Preparation:
         order=order.number,
         worksheet=preparation.worksheet,
         steps=[[step.kind, step.about] for step in steps],
+        garbed_at=garbed.at.isoformat() if garbed else "",
     )
     preparation.refresh_from_db()
     return preparation
 
 
-def _compose(preparation: Preparation, worksheet: Worksheet) -> list[Step]:
-    planned = procedure.compose(worksheet, current_policy())
+def _compose(
+    preparation: Preparation, worksheet: Worksheet, policy: Policy, *, is_garbed: bool
+) -> list[Step]:
+    """Return the steps, with those that the formulation adds as they are now: frozen with all others."""
+    own = [
+        SiteStep(one.text, one.why, Stage(one.stage), one.is_before, one.seconds)
+        for one in preparation.order.formulation.own_steps.all()
+    ]
+    planned = procedure.compose(worksheet, policy, is_garbed=is_garbed, own=own)
     return [
         Step(preparation=preparation, place=GAP * (index + 1), kind=step.kind, about=step.about)
         for index, step in enumerate(planned)
@@ -126,6 +138,7 @@ def pause(bench: Bench, *, reason: str) -> None:
 def put_aside(bench: Bench, why: str) -> None:
     """Pause the work. Its place is kept; what is opened grows older meanwhile."""
     _to_state(bench, State.PAUSED)
+    garbing.end(bench.person, garbing.Ending.PAUSED, bench.now)
     bench.write("pause", reason=why)
 
 
@@ -140,6 +153,7 @@ def abandon(bench: Bench, *, reason: str) -> None:
 def give_up(bench: Bench, why: str) -> None:
     """End the work, and account for what was used of it."""
     _to_state(bench, State.DISCARDED)
+    garbing.end(bench.person, garbing.Ending.GIVEN_UP, bench.now)
     bench.write("abandon", reason=why, **account(bench.preparation))
 
 
@@ -166,10 +180,11 @@ def resume(bench: Bench) -> None:
         raise NotPaused(code=codes.grouped(preparation.code))
     _wait_for(person)
     _refuse_second(person)
+    is_another = preparation.technician_id != person.pk
     preparation.technician, preparation.state = person, State.IN_WORK
     preparation.save(update_fields=["technician", "state"])
     lay = lay_for(preparation, bench.now)
-    _back_into_hood(bench)
+    returning.put_in(bench, is_another=is_another)
     bench.write("resume", lay_seconds=lay)
 
 
@@ -177,32 +192,6 @@ def lay_for(preparation: Preparation, now: datetime) -> int:
     """Return for how many seconds paused work has lain."""
     paused = preparation.entries.filter(act="pause").last()
     return int((now - paused.at).total_seconds()) if paused else 0
-
-
-def _back_into_hood(bench: Bench) -> None:
-    """After everything was taken out, the hood is entered and made ready anew; else gloves come first."""
-    step = bench.step
-    if step is None:
-        return
-    if bench.preparation.hood is not None:
-        if KINDS[step.kind].is_in_hood and step.kind != "disinfect_gloves":
-            bench.put_in_now(procedure.hands_back(bench.policy))
-        return
-    entering = _entering(bench, step)
-    if entering:
-        bench.put_in_now(entering)
-
-
-def _entering(bench: Bench, step: Step) -> tuple[PlannedStep, ...]:
-    """Return how the hood is entered anew when everything was taken out, as far as it was entered."""
-    left = [KINDS[one.kind] for one in bench.preparation.steps.filter(finished_at=None)]
-    entering = procedure.enter_hood(bench.policy)
-    kinds = [planned.kind for planned in entering]
-    if "identify_hood" in {kind.name for kind in left} or not any(kind.is_in_hood for kind in left):
-        return ()
-    if "arrange" in {kind.name for kind in left} and step.kind in kinds:
-        return entering[: kinds.index(step.kind)]
-    return (*entering, *procedure.make_ready(Remains(bench.preparation).sites(), bench.policy))
 
 
 def _to_state(bench: Bench, state: Preparation.State) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from checklists.method.step_kinds import Takes
 from checklists.models import Hood, Label, Preparation, Step
 from checklists.refusals import LabelNotPrinted, NotAStepOfYours
-from checklists.run import batches, counted, drawing, dwelling, lapsed, opened, scanned
+from checklists.run import batches, counted, drawing, dwelling, garbing, lapsed, opened, scanned
 from checklists.run.bench import Bench, act
 from checklists.run.guards import makers_step
 from checklists.run.stock import hold_if_recalled
@@ -88,4 +88,5 @@ AFTERWARDS: dict[str, Callable[[Bench], None]] = {
     "dispose": opened.put_away,
     "clean_up": _free,
     "restart_hood": _runs,
+    "put_on_gloves": garbing.put_on,
 }

@@ -77,7 +77,8 @@ def lock(request: HttpRequest) -> HttpResponse:
 @for_roles(*EVERYBODY)
 @require_POST
 def sign_out(request: HttpRequest) -> HttpResponse:
-    """Sign out."""
+    """Sign out; garb worn so far is not taken for clean any more."""
+    run.sign_out(person=person(request))
     logout(request)
     return redirect("sign_in")
 

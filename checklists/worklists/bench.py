@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from checklists.clocks import are_hands_out
 from checklists.method.batch import is_batch
-from checklists.method.step_kinds import KINDS, Actor, StepKind
+from checklists.method.step_kinds import Actor, StepKind, row_of
 from checklists.models import Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
 from checklists.worklists import step_details
@@ -60,7 +60,7 @@ def step_screen(
     """Return the tablet's screen of the step the work has come to."""
     steps = list(preparation.steps.all())
     index = next((i for i, step in enumerate(steps) if step.finished_at is None), len(steps) - 1)
-    step, kind = steps[index], KINDS[steps[index].kind]
+    step, kind = steps[index], row_of(steps[index])
     worksheet = from_plain(preparation.worksheet)
     case = step_details.Case(preparation, worksheet, step, timezone.now())
     clocks = running(preparation, case.now)
@@ -104,7 +104,7 @@ def _leave_url(preparation: Preparation, person: Person, kind: StepKind) -> str:
 def _spine(steps: list[Step], now: int) -> tuple[SpineMark, ...]:
     marks, stage = [], None
     for index, step in enumerate(steps):
-        of_step = KINDS[step.kind].stage
+        of_step = row_of(step).stage
         label = str(STAGES[of_step]) if of_step is not stage else ""
         marks.append(SpineMark(label=label, is_done=index < now, is_now=index == now))
         stage = of_step

@@ -10,7 +10,7 @@ from datetime import datetime
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from checklists.method.step_kinds import KINDS
+from checklists.method.step_kinds import row_of
 from checklists.models import Person, Preparation
 from checklists.worklists.identity import for_whom, identity
 from checklists.worklists.order_view import OrderView, order_view
@@ -118,7 +118,7 @@ def _aside_since(preparation: Preparation) -> datetime | None:
 
 def _stage(preparation: Preparation) -> str:
     step = preparation.steps.filter(finished_at=None).first()
-    return str(STAGES[KINDS[step.kind].stage]) if step else ""
+    return str(STAGES[row_of(step).stage]) if step else ""
 
 
 def _rows() -> list[ToMakeRow]:

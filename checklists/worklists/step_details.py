@@ -20,6 +20,7 @@ from checklists.models import Preparation, Step
 from checklists.remains import Remains
 from checklists.worklists import photographs, unit_details
 from checklists.worklists.arrangement import arrangement
+from checklists.worklists.handwork import HANDWORK
 from checklists.worklists.opened import kept_of
 from checklists.worklists.order_view import order_view
 from checklists.worklists.screens import ContainerView, DrawView, DwellView, PortionView, WorkingLine
@@ -254,16 +255,16 @@ def _final(case: Case) -> dict[str, Any]:
     return {"about": {"final": case.worksheet.final_container.value, "storage": case.worksheet.storage}}
 
 
-def _spill(case: Case) -> dict[str, Any]:
-    return {"about": {"is_hazardous": "yes" if case.worksheet.hazardous else ""}}
-
-
 def _show(case: Case) -> dict[str, Any]:
     return {**unit_details.being_read(case), "about": photographs.at_the_hood(case.preparation, case.step)}
 
 
 def _kept(case: Case) -> dict[str, Any]:
     return {"kept": kept_of(case.preparation)}
+
+
+def _apart(case: Case) -> dict[str, Any]:
+    return {**HANDWORK["dispose"](case), **_kept(case)}
 
 
 DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
@@ -276,7 +277,6 @@ DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "peel_wraps": _peel,
     "show": _show,
     "swab_sites": _sites,
-    "clean_spill": _spill,
     "open_ampoule": _ampoule,
     "draw": _draw,
     "draw_units": unit_details.of_one_draw(_draw),
@@ -292,6 +292,7 @@ DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "label_units": unit_details.of_one(_unit),
     "cover_from_light": _final,
     "reconcile": unit_details.reconciling,
-    "dispose": _kept,
     "hand_over": _final,
+    **HANDWORK,
+    "dispose": _apart,
 }

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from checklists import timings
-from checklists.method.step_kinds import KINDS, Actor
+from checklists.method.step_kinds import Actor, row_of
 from checklists.models import Entry, Hood, Preparation
 from checklists.timings import StepTime, Total
 from checklists.worklists.bench import current_step
@@ -132,7 +132,7 @@ def _hood(hood: Hood, inside: Preparation | None, at: datetime) -> HoodRow:
 
 def _work(preparation: Preparation, at: datetime) -> Work:
     step, hold = current_step(preparation), preparation.holds.filter(resolved_at=None).first()
-    kind = KINDS[step.kind] if step else None
+    kind = row_of(step) if step else None
     is_check = kind is not None and kind.actor is Actor.CHECKER
     return Work(
         identity=identity(preparation, from_plain(preparation.worksheet)),

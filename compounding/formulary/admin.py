@@ -13,6 +13,7 @@ from compounding.formulary import approval, policy
 from compounding.formulary.models import (
     Formulation,
     FormulationIngredient,
+    FormulationStep,
     Lot,
     Order,
     OrderDose,
@@ -78,12 +79,10 @@ class LotAdmin(ReadOnly, admin.ModelAdmin):  # type: ignore[type-arg]
     search_fields = ("number", "product__name", "product__gtin")
 
 
-class IngredientInline(admin.TabularInline):  # type: ignore[type-arg]
-    """Ingredients, inside their formulation; they follow its permissions."""
+class OfDraft(admin.TabularInline):  # type: ignore[type-arg]
+    """Parts of a formulation, which follow its permissions: changed while it is a draft."""
 
-    model = FormulationIngredient
     extra = 0
-    filter_horizontal = ("allowed_products",)
 
     def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         """Say whether the formulation is still a draft."""
@@ -98,6 +97,19 @@ class IngredientInline(admin.TabularInline):  # type: ignore[type-arg]
         return self.has_change_permission(request, obj)
 
 
+class IngredientInline(OfDraft):
+    """Ingredients, inside their formulation."""
+
+    model = FormulationIngredient
+    filter_horizontal = ("allowed_products",)
+
+
+class OwnStepInline(OfDraft):
+    """Steps that the formulation adds to the procedure."""
+
+    model = FormulationStep
+
+
 @admin.register(Formulation)
 class FormulationAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     """Formulations: a draft may be changed, an approved version may not."""
@@ -105,7 +117,7 @@ class FormulationAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     list_display = ("title", "code", "version", "state", "effective_from")
     list_filter = ("state", "final_container")
     search_fields = ("title", "code")
-    inlines = (IngredientInline,)
+    inlines = (IngredientInline, OwnStepInline)
     readonly_fields = ("state", "written_by", "approved_by", "approved_at")
     actions = ("approve",)
 

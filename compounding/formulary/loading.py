@@ -16,7 +16,15 @@ from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
 from compounding.formulary.intake import enter_order
-from compounding.formulary.models import Formulation, FormulationIngredient, Lot, Order, Product, Substance
+from compounding.formulary.models import (
+    Formulation,
+    FormulationIngredient,
+    FormulationStep,
+    Lot,
+    Order,
+    Product,
+    Substance,
+)
 from compounding.formulary.orders import formulation_in_force
 from compounding.formulary.refusals import FileRefused, TablesNotEmpty
 from compounding.formulary.typed import OrderFields
@@ -108,7 +116,7 @@ def _lot(row: Row, products: dict[str, Product], day: date) -> None:
 
 
 def _formulation(row: Row, substances: dict[str, Substance], products: dict[str, Product], day: date) -> None:
-    columns = _without(row, "ingredients", "diluent", "effective_days_ago")
+    columns = _without(row, "ingredients", "own_steps", "diluent", "effective_days_ago")
     formulation = Formulation(
         diluent=products[row["diluent"]] if row["diluent"] else None,
         effective_from=day - timedelta(days=row["effective_days_ago"]),
@@ -124,6 +132,8 @@ def _formulation(row: Row, substances: dict[str, Substance], products: dict[str,
         )
         _saved(ingredient, f"{part['substance']} in {row['title']}")
         ingredient.allowed_products.set(products[key] for key in part["allowed_products"])
+    for position, part in enumerate(row.get("own_steps", ()), start=1):
+        _saved(FormulationStep(formulation=formulation, position=position, **part), part["text"])
 
 
 def _fields(row: Row, at: datetime) -> OrderFields:

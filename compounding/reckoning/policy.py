@@ -61,3 +61,12 @@ class Policy:
     always_by_plunger: str = "never"
     # whether every draw is to be kept as a photograph, not only shown (our own, no source)
     wants_photograph: bool = False
+    # hand hygiene and garb: washed for 30 s (USP <797> 2023, memory); rubbed until dry, 20 to 30 s (memory).
+    # 0 hours: garbing is asked for each preparation; else a garbing stands so long, unless its wearer left
+    hand_wash_seconds: int = 30
+    hand_rub_seconds: int = 20
+    garb_hours: int = 0
+    # after hazardous work, how long each agent stays wet: as its label says (our defaults, no source)
+    deactivate_seconds: int = 120
+    decontaminate_seconds: int = 60
+    clean_seconds: int = 30

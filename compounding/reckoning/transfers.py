@@ -25,6 +25,7 @@ _WORDS = {
     ContainerKind.POWDER_VIAL: "vial",
     ContainerKind.AMPOULE: "ampoule",
     ContainerKind.BAG: "bag",
+    ContainerKind.PREFILLED_SYRINGE: "prefilled syringe",
 }
 _SOURCE_WORDS = {ContainerKind.BAG: "source bag"}
 _VIALS = (ContainerKind.SOLUTION_VIAL, ContainerKind.POWDER_VIAL)
@@ -125,7 +126,7 @@ class Bench:
         )
 
     def _air(self, fill: Fill, sources: tuple[Portion, ...], percent: Decimal) -> Decimal:
-        """Return the air to put in first: none for an ampoule or a bag, at a mark (a maximum goes down)."""
+        """Return the air to put in first: none but for a vial, at a mark (a maximum goes down)."""
         kinds = {one.key: one.kind for one in self.containers}
         if any(kinds.get(portion.container) not in _VIALS for portion in sources):
             return _NO_AIR

@@ -19,12 +19,16 @@ from compounding.reckoning.refusals import WithoutProof
 
 
 class ContainerKind(StrEnum):
-    """What a product comes in; it decides how it is entered."""
+    """What a product comes in; it decides how it is entered.
+
+    A prefilled syringe is not pierced: its tip joins another syringe's by a connector, and no air goes in.
+    """
 
     SOLUTION_VIAL = "solution-vial"
     POWDER_VIAL = "powder-vial"
     AMPOULE = "ampoule"
     BAG = "bag"
+    PREFILLED_SYRINGE = "prefilled-syringe"
 
 
 class FinalContainer(StrEnum):

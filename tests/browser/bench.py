@@ -23,7 +23,7 @@ from compounding.reckoning.worksheet import Worksheet, from_plain
 def dry_quickly() -> None:
     """Let alcohol dry and powder dissolve in a second: browsers wait for real."""
     change_policy(reason="quick tests", by="test", alcohol_dry_seconds=10)
-    SitePolicy.objects.update(alcohol_dry_seconds=1)
+    SitePolicy.objects.update(**{f.name: 1 for f in SitePolicy._meta.fields if f.name.endswith("_seconds")})
     Product.objects.filter(reconstitution_seconds__gt=0).update(reconstitution_seconds=1)
 
 

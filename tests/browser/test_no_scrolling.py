@@ -38,6 +38,7 @@ OTHERS = {
     "heparin": lambda: order("heparin-d5w-250", "25000 units"),
     "acyclovir": lambda: order("acyclovir-nacl-250", "10 mg/kg", **by_weight()),
     "ketorolac": lambda: order("ketorolac-syringe", "30 mg"),
+    "prefilled syringe": lambda: order("bicarbonate-d5w-250", "50 mEq"),
     "famotidine": lambda: order("famotidine-nacl-100", "20 mg"),
 }
 CASES = [

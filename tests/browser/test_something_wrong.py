@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from bench import refuse_scrolling
+from bench import dry_quickly, refuse_scrolling
 from playwright.sync_api import Page, expect
 from test_every_screen import signed_in
 
@@ -73,10 +73,11 @@ def test_a_dropped_syringe_is_said_by_pedals_and_put_right(showing, shot, axe) -
 
 def test_a_torn_glove_puts_its_steps_in_and_escape_goes_back(showing, axe) -> None:
     work, page = showing
+    dry_quickly()
     page.goto(f"/make/{work.code}/wrong/torn-glove/")
     fits(page)
     page.get_by_role("button", name="New gloves").click()
-    for kind in ("wash_hands", "change_gloves"):
+    for kind in ("wash_hands", "rub_hands", "put_on_gloves"):
         expect(page.locator(f"#step.step-{kind}")).to_be_visible()
         axe(page)
         refuse_scrolling(page)

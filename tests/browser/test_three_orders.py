@@ -13,6 +13,7 @@ ORDERS = [
     pytest.param("vancomycin-nacl-250", "1100 mg", 0, id="powder vial"),
     pytest.param("ondansetron-syringes", "4 mg", 0, id="batch of twelve"),
     pytest.param("aminophylline-d5w-100", "350 mg", 0, id="ampoule"),
+    pytest.param("fluorouracil-nacl-500", "800 mg", 0, id="hazardous", marks=pytest.mark.long),
     pytest.param("potassium-magnesium-nacl-1000", "20 mEq|2 g", 1, id="two additives, one wrong draw"),
 ]
 

@@ -20,7 +20,8 @@ from tests.checklists.walks import everything
 #: Every kind that a powder-vial preparation goes through before its release.
 KINDS_WALKED = (
     "read_worksheet", "gather_container", "gather_supplies", "print_label", "first_check", "wipe_items",
-    "identify_hood", "wipe_surface", "arrange", "swab_sites", "peel_wraps", "disinfect_gloves", "draw",
+    "put_on_covers", "wash_hands", "rub_hands", "put_on_gloves", "identify_hood", "wipe_surface", "arrange",
+    "swab_sites", "peel_wraps", "disinfect_gloves", "draw",
     "show", "add_diluent_to_vial", "dissolve", "swab_port", "add", "mix", "apply_label", "dispose",
     "hand_over", "clean_up", "final_check",
 )  # fmt: skip

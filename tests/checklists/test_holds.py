@@ -73,8 +73,8 @@ def test_a_wrongly_drawn_amount_opens_a_hold_though_the_checker_reads_right(
 
 def test_drawn_again_and_read_again_agrees_and_is_released(differing: Hands) -> None:
     resolve(differing, "draw-again")
-    assert waits(differing) == ("draw", {"draw": 2})
-    differing.do()
+    assert waits(differing) == ("swab_sites", {"seconds": 30, "sites": ["vial 1"]})
+    differing.to("draw").do()
     assert waits(differing) == ("show", {"draws": [2]})
     with pytest.raises(Disclosed, match="Ilse Varga has seen the amounts of this draw"):
         differing.see(differing.step, 2, "17.5")
@@ -86,7 +86,7 @@ def test_drawn_again_and_read_again_agrees_and_is_released(differing: Hands) -> 
 
 def test_drawn_again_wrongly_is_held_again(differing: Hands) -> None:
     resolve(differing, "draw-again")
-    differing.finish(differing.step, volume="16.5")
+    differing.to("draw").finish(differing.step, volume="16.5")
     differing.see(differing.step, 2, "16.5", differing.cast["third pharmacist"])
     assert cause(differing) == "amounts-differ"
 

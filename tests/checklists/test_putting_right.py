@@ -207,11 +207,9 @@ def test_called_away_keeps_the_place_and_says_how_long_it_lay(additives: Hands) 
     assert work.preparation.state == "paused"
     run.resume(code=work.code, person=work.cast["second technician"], key=key())
     assert '"lay_seconds":' in work.preparation.entries.get(act="resume").text
-    assert [step.kind for step in work.preparation.steps.filter(finished_at=None)][:2] == [
-        "disinfect_gloves",
-        "draw",
-    ]
-    assert work.preparation.steps.filter(finished_at=None)[1].place == place
+    garb = ["put_on_covers", "wash_hands", "rub_hands", "put_on_gloves"]
+    assert kinds(work)[:6] == [*garb, "disinfect_gloves", "draw"], "another comes ungarbed"
+    assert work.preparation.steps.filter(finished_at=None)[5].place == place
     assert work.preparation.readings.get().draw == POTASSIUM
 
 

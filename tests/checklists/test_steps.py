@@ -199,7 +199,7 @@ def test_the_label_step_is_not_finished_without_a_label(everybody: Cast) -> None
 
 def test_every_finished_step_has_its_start_its_end_and_its_person(everybody: Cast, walked: Hands) -> None:
     steps = list(walked.preparation.steps.exclude(finished_at=None))
-    assert len(steps) == 33
+    assert len(steps) == 37
     for before, step in zip([None, *steps], steps, strict=False):
         assert step.started_at <= step.finished_at <= timezone.now()
         assert before is None or step.started_at == before.finished_at

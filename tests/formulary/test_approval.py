@@ -48,7 +48,8 @@ def change(browser: Client, formulation: Formulation, **fields: str) -> None:
     where = f"/upkeep/formulary/formulation/{formulation.pk}/change/"
     form = browser.get(where).context["adminform"].form
     told = {name: "" if form[name].value() is None else form[name].value() for name in form.fields}
-    kept = {f"ingredients-{name}": "0" for name in ("TOTAL_FORMS", "INITIAL_FORMS")}
+    parts, counts = ("ingredients", "own_steps"), ("TOTAL_FORMS", "INITIAL_FORMS")
+    kept = {f"{part}-{count}": "0" for part in parts for count in counts}
     answer = browser.post(where, {**told, **kept, **fields})
     assert answer.status_code == 302, words(answer)
 

@@ -43,7 +43,7 @@ def with_change(folder: Path, name: str, place: int, change: dict[str, Any]) -> 
 def test_the_demo_loads_whole(shelf: None) -> None:
     assert Product.objects.count() == len(rows("products"))
     assert Lot.objects.count() == len(rows("lots"))
-    assert Formulation.objects.count() == len(orderable(DAY)) == 14
+    assert Formulation.objects.count() == len(orderable(DAY)) == 15
     assert set(Lot.objects.values_list("state", flat=True)) == {"available", "quarantined", "recalled"}
     assert Lot.objects.filter(expires_on__lt=DAY).count() == 2
 
@@ -78,7 +78,7 @@ def test_a_row_that_cannot_be_is_named_and_nothing_is_loaded(
 
 def test_the_orders_of_the_scenario_are_taken_by_intake(shelf: None) -> None:
     entered = load_orders(ORDERS, at=NOW, by="Ilse Varga")
-    assert len(entered) == Order.objects.filter(state="active").count() == 14
+    assert len(entered) == Order.objects.filter(state="active").count() == 15
     assert to_make().first() == next(order for order in entered if order.ward == "Intensive care")
     assert {order.formulation.code for order in entered} == {found.code for found in orderable(DAY)}
 

@@ -146,7 +146,7 @@ def test_a_most_dose_that_cannot_be_drawn_is_named(capsys) -> None:
     assert left.value.code == 1
     assert "ketorolac-syringe version 1, most dose: ketorolac 0.3 mg" in told.split("\nFailed\n")[1]
     assert "0.01 mL is not measurable this way" in told
-    assert told.splitlines()[-1] == "Failed: 2 of 520 did not come out as they should."
+    assert told.splitlines()[-1] == "Failed: 2 of 522 did not come out as they should."
 
 
 def test_a_most_dose_that_does_not_fit_is_named(capsys) -> None:

@@ -36,7 +36,13 @@ CASES = [
     ),
     pytest.param(lambda: order("ketorolac-syringe", "30 mg"), "cap_syringe", id="into a syringe"),
     pytest.param(
-        lambda: order("fluorouracil-nacl-500", "800 mg"), "cover_from_light", id="hazardous, vertical flow"
+        lambda: order("fluorouracil-nacl-500", "800 mg"), "deactivate", id="hazardous, vertical flow"
+    ),
+    pytest.param(
+        lambda: order("bicarbonate-d5w-250", "50 mEq"), "join_prefilled", id="prefilled syringe into a bag"
+    ),
+    pytest.param(
+        lambda: order("famotidine-nacl-100", "20 mg"), "site_step", id="with a step of the site's own"
     ),
     pytest.param(stock_batch, "draw_units", id="batch of twelve syringes"),
 ]

@@ -41,14 +41,14 @@ def kinds(worksheet: Worksheet) -> list[str]:
 
 def test_a_batch_of_twelve_is_a_score_of_screens_instead_of_twice_as_many_as_units(everybody: Cast) -> None:
     worksheet = for_order(stock_batch(), timezone.now())
-    assert (len(kinds(worksheet)), len(compose(worksheet, POLICY))) == (23, 57)
+    assert (len(kinds(worksheet)), len(compose(worksheet, POLICY))) == (27, 61)
 
 
 @of_the_module
 @batches
 def test_the_number_of_screens_does_not_grow_with_the_units(everybody: Cast, units: int) -> None:
     worksheet = of_units(units)
-    assert len(kinds(worksheet)) == 21 + len(worksheet.containers)
+    assert len(kinds(worksheet)) == 25 + len(worksheet.containers)
     assert [kind for kind in kinds(worksheet) if KINDS[kind].is_counted] == ["draw_units", "label_units"]
 
 

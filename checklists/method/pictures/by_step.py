@@ -21,7 +21,8 @@ from compounding.reckoning.worksheet import ContainerKind, Draw, FinalContainer,
 
 About = Mapping[str, Any]
 
-#: What a container is called in a picture, and how it stands while one draws from it.
+#: What a container is called in a picture, and how it stands while one draws from it. A prefilled syringe has
+#: none: how it is joined is a step of its own.
 KINDS = {
     ContainerKind.SOLUTION_VIAL: ("vial", VIAL_DOWN),
     ContainerKind.POWDER_VIAL: ("vial", VIAL_DOWN),
@@ -41,7 +42,10 @@ def picture_of(kind: str, about: About, worksheet: Worksheet) -> StepPicture | N
 def _source(worksheet: Worksheet, about: About) -> StepPicture | None:
     draw = worksheet.draw(int(about["draw"]))
     first = draw.sources[0]
-    kind, vessel = KINDS[worksheet.container(first.container).kind]
+    container = worksheet.container(first.container)
+    if container.kind not in KINDS:
+        return None
+    kind, vessel = KINDS[container.kind]
     alike = tuple(one.container for one in draw.sources if one.volume == first.volume)
     has_air = bool(number_in(draw.air, "mL")) and kind == "vial"
     return SourcePicture(

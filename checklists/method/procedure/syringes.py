@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from checklists.method import batch
 from checklists.method.planned import PlannedStep, ampoules_of, opened, shown
+from checklists.method.procedure.drawing import joined
 from compounding.reckoning.policy import Policy
 from compounding.reckoning.worksheet import Draw, Transfer, Worksheet
 
@@ -22,10 +23,13 @@ def draw_and_cap(worksheet: Worksheet, draws: Iterable[Draw]) -> Iterator[Planne
     """Return the steps that fill each syringe and lay it, capped, in its place: of a batch, the one step."""
     chosen = tuple(draws)
     if chosen and batch.is_batch(worksheet):
+        for draw in chosen:
+            yield from joined(worksheet, draw)
         yield batch.draw_units(worksheet, chosen)
         return
     for draw in chosen:
         has_filter = int(bool(ampoules_of(worksheet, [draw])))
+        yield from joined(worksheet, draw)
         yield PlannedStep("draw", {"draw": draw.number})
         yield PlannedStep("cap_syringe", {"draw": draw.number, "has_filter_needle": has_filter})
 

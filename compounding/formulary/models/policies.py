@@ -21,8 +21,11 @@ def _percent(least: int, most: int) -> models.DecimalField:  # type: ignore[type
     return models.DecimalField(max_digits=5, decimal_places=2, validators=bounds)
 
 
-def _count(least: int, most: int) -> models.PositiveSmallIntegerField:  # type: ignore[type-arg]
-    return models.PositiveSmallIntegerField(validators=[MinValueValidator(least), MaxValueValidator(most)])
+def _count(least: int, most: int, default: int | None = None) -> models.PositiveSmallIntegerField:  # type: ignore[type-arg]
+    bounds = [MinValueValidator(least), MaxValueValidator(most)]
+    if default is None:
+        return models.PositiveSmallIntegerField(validators=bounds)
+    return models.PositiveSmallIntegerField(validators=bounds, default=default)
 
 
 def read_syringes(text: str) -> tuple[Syringe, ...]:
@@ -64,6 +67,12 @@ class SitePolicy(models.Model):
     )
     weight_days = _count(1, 365)
     wants_photograph = models.BooleanField("wants a photograph of every draw", default=False)
+    hand_wash_seconds = _count(30, 300, default=30)
+    hand_rub_seconds = _count(10, 120, default=20)
+    garb_hours = _count(0, 12, default=0)
+    deactivate_seconds = _count(30, 1800, default=120)
+    decontaminate_seconds = _count(10, 1800, default=60)
+    clean_seconds = _count(10, 1800, default=30)
     reason = models.CharField(max_length=300)
     changed_by = models.CharField(max_length=80)
     at = models.DateTimeField()
