@@ -12,7 +12,7 @@ from checklists.method.step_kinds import KINDS, Takes, row_of
 from checklists.models import Hold, Hood, Preparation, Step
 from compounding.formulary.models import Product
 from compounding.reckoning.policy import Policy
-from compounding.reckoning.worksheet import ContainerKind, Draw, Worksheet, from_plain
+from compounding.reckoning.worksheet import ContainerKind, Worksheet, from_plain
 
 #: Steps after which hands that had left the hood are fit to be in it.
 MENDS_HANDS = ("disinfect_gloves", "change_gloves")
@@ -152,17 +152,28 @@ def _containers(scene: Scene) -> Iterator[Clock]:
     """
     if not scene.is_inside:
         return
-    scanned = dict(scene.preparation.materials.values_list("container", "at"))
-    for container in scene.worksheet.containers:
-        needed = scene.draws_left & {draw.number for draw in _drawn_from(scene.worksheet, container.key)}
-        lasts = _lasts(container.product, scene.policy) if container.kind in VIALS and needed else None
-        since = _opened(scene, container.key, scanned.get(container.key)) if lasts else None
+    for key, place in _needed(scene).items():
+        container = scene.worksheet.container(place)
+        lasts = _lasts(container.product, scene.policy) if container.kind in VIALS else None
+        since = _opened(scene, key) if lasts else None
         if lasts and since:
-            yield Clock(Name.CONTAINER, since, since + lasts, container.key)
+            yield Clock(Name.CONTAINER, since, since + lasts, key)
 
 
-def _drawn_from(worksheet: Worksheet, key: str) -> list[Draw]:
-    return [draw for draw in worksheet.draws if any(portion.container == key for portion in draw.sources)]
+def _needed(scene: Scene) -> dict[str, str]:
+    """Return the containers that draws still to be done take from, each with the place it fills."""
+    return {
+        key: place
+        for number in sorted(scene.draws_left)
+        for place, key in taken_from(scene.preparation, scene.worksheet, number).items()
+    }
+
+
+def taken_from(preparation: Preparation, worksheet: Worksheet, number: int) -> dict[str, str]:
+    """Return which container stands at each place of the worksheet that a draw takes from."""
+    places = {portion.container: portion.container for portion in worksheet.draw(number).sources}
+    served = preparation.servings.filter(draw=number).order_by("pk")
+    return places | dict(served.values_list("container", "served_by"))
 
 
 def _lasts(gtin: str, policy: Policy) -> timedelta:
@@ -171,13 +182,18 @@ def _lasts(gtin: str, policy: Policy) -> timedelta:
     return timedelta(hours=policy.single_dose_hours)
 
 
-def _opened(scene: Scene, key: str, scanned: datetime | None) -> datetime | None:
+def _opened(scene: Scene, key: str) -> datetime | None:
     """Return when the container was entered first: drawn from, or diluent measured for it."""
-    entered = [draw.number for draw in scene.worksheet.draws if draw.destination == key]
-    entered += [draw.number for draw in _drawn_from(scene.worksheet, key)]
+    entered = [
+        draw.number
+        for draw in scene.worksheet.draws
+        if draw.destination == key
+        or key in taken_from(scene.preparation, scene.worksheet, draw.number).values()
+    ]
     readings = scene.preparation.readings.filter(draw__in=entered).order_by("at")
-    if scanned:  # one that took its place counts from its own first draw
-        readings = readings.filter(at__gte=scanned)
+    scanned = scene.preparation.materials.filter(container=key).first()
+    if scanned:  # one that took another's place counts from its own first draw
+        readings = readings.filter(at__gte=scanned.at)
     return readings.values_list("at", flat=True).first()
 
 

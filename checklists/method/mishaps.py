@@ -136,6 +136,14 @@ MISHAPS: dict[str, Mishap] = {
             Asks.CONTAINER,
         ),
         Mishap(
+            "open-too-long",
+            "A vial has been open for too long",
+            _WET,
+            _C.REPLACE_CONTAINER,
+            "away",
+            Asks.CONTAINER,
+        ),
+        Mishap(
             "spoiled-bag",
             "The bag leaks or is torn; nothing is in it yet",
             frozenset({*_BEFORE, *_AT_HOOD}),

@@ -18,8 +18,8 @@ from checklists import clocks, run
 from checklists.audit import first_fault
 from checklists.clocks import Name
 from checklists.models import Hood, Preparation
-from checklists.refusals import BeyondUseOver, ContainerOver, InProcessOver, NotReleasable
-from compounding.formulary.policy import change_policy, current_policy
+from checklists.refusals import BeyondUseOver, InProcessOver, NotReleasable
+from compounding.formulary.policy import current_policy
 from compounding.reckoning.refusals import Refusal
 from tests.checklists.walks import at_drug_show, beside, everything, sign_in, words
 
@@ -172,46 +172,6 @@ def test_gloves_worn_out_while_a_checker_reads_are_changed_before_the_add(
 def test_gloves_have_no_clock_at_other_work(everybody: Cast, drawing: Hands) -> None:
     found = clocks.running(drawing.preparation, current_policy(), timezone.now())
     assert Name.GLOVES not in {clock.name for clock in found}
-
-
-# --- opened containers
-
-
-def test_a_single_dose_vial_is_used_for_twelve_hours_in_iso_5(everybody: Cast, drawing: Hands) -> None:
-    change_policy(reason="long work", by="test", in_process_hours=12)
-    drawing.do()
-    found = clocks.running(drawing.preparation, current_policy(), timezone.now())
-    opened = [clock for clock in found if clock.name is Name.CONTAINER]
-    assert {clock.of for clock in opened} >= {"vial 1"}
-    assert {clock.until - clock.since for clock in opened} == {12 * HOUR}
-
-
-def test_nothing_is_drawn_from_a_vial_that_was_open_too_long(everybody: Cast) -> None:
-    work = beside(everybody, order("vancomycin-nacl-250", "1100 mg")).to("dissolve")
-    change_policy(reason="short", by="test", single_dose_hours=1)
-    later = timezone.now() + 2 * HOUR
-    with time_machine.travel(later, tick=True):
-        work.to("draw")
-    said = refused(work, ContainerOver, later + MINUTE, stands="1")
-    assert said.startswith("Vial 1 was opened at ")
-    assert "replaced" in said
-
-
-def test_a_multi_dose_vial_lasts_for_days(everybody: Cast) -> None:
-    work = beside(everybody, order("heparin-d5w-250", "25000 units")).to("draw")
-    from compounding.formulary.models import Product
-
-    gtins = [one.product for one in work.worksheet.containers]
-    Product.objects.filter(gtin__in=gtins).update(is_multi_dose=True)
-    before = until_opened(work)
-    work.do()
-    assert before == []
-    assert all(lasts == timedelta(days=28) for lasts in until_opened(work))
-
-
-def until_opened(work: Hands) -> list[timedelta]:
-    found = clocks.running(work.preparation, current_policy(), timezone.now())
-    return [clock.until - clock.since for clock in found if clock.name is Name.CONTAINER]
 
 
 # --- in process, and beyond use
