@@ -19,7 +19,7 @@
 
 from checklists.run.amending import amend
 from checklists.run.batches import reject_unit
-from checklists.run.changes import cancel_order, change_order, enter_order
+from checklists.run.changes import cancel_order, change_order, choose_product, enter_order
 from checklists.run.checks import cannot_read, inspect, recalculate, refuse_check, sight_draw, take_check
 from checklists.run.ending import release
 from checklists.run.garbing import sign_out
@@ -45,6 +45,7 @@ __all__ = [
     "change_lot",
     "change_order",
     "change_pin",
+    "choose_product",
     "clear_hood",
     "discard_container",
     "end_sessions",

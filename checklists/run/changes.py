@@ -8,8 +8,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from checklists.models import Hold, Person, Preparation
+from checklists.refusals import WrongRole
 from checklists.run.bench import Bench
-from compounding.formulary import intake
+from checklists.run.typed import SHORT_REASON, reason_typed
+from compounding.formulary import choices, intake
 from compounding.formulary.models import Order
 
 #: What of an order decides what is made, for whom, and what its label says.
@@ -50,13 +52,30 @@ def change_order(*, order: Order, person: Person, key: str, **fields: Any) -> Or
         return new
 
 
+def choose_product(*, order: Order, gtin: str, reason: str, person: Person, key: str) -> None:
+    """Have an equivalent product taken: the worksheet is reckoned anew when the order is opened next.
+
+    Work on the old worksheet stops at once. Its record keeps it; the new one asks for the first check again.
+    """
+    if person.role != Person.Role.PHARMACIST:
+        raise WrongRole(role=person.role, wanted="pharmacist")
+    why = reason_typed(reason, SHORT_REASON)
+    with transaction.atomic(durable=True):
+        if order.choices.filter(key=key).exists():
+            return
+        now = timezone.now()
+        worksheet = choices.choose(order, gtin, reason=why, by=person.name, at=now, key=key)
+        taken = " and ".join(one.product for one in worksheet.ingredients)
+        _stop(order, person, key, Hold.Cause.ORDER_CHANGED, f"another product is to be taken, {taken}: {why}")
+
+
 def is_same_work(preparation: Preparation) -> bool:
     """Say whether the order that took over asks for the very same preparation: only then may work go on."""
     old = preparation.order
     new = old
     while new.state == "superseded":
         new = new.superseded_by
-    same = all(getattr(old, name) == getattr(new, name) for name in MADE)
+    same = all(getattr(old, name) == getattr(new, name) for name in MADE) and _is_of_choice(preparation)
     return new.state == "active" and same and _doses(old) == _doses(new) and not _is_made(new, preparation)
 
 
@@ -64,6 +83,13 @@ def _is_made(order: Order, preparation: Preparation) -> bool:
     """Say whether somebody has opened another preparation of that order in the meantime."""
     others = order.preparations.exclude(state=Preparation.State.DISCARDED).exclude(pk=preparation.pk)
     return others.exists()
+
+
+def _is_of_choice(preparation: Preparation) -> bool:
+    """Say whether the worksheet takes every product that was chosen for the order last."""
+    taken = {one["product"] for one in preparation.worksheet["ingredients"]}
+    last = {one.product.substance_id: one.product.gtin for one in preparation.order.choices.all()}
+    return set(last.values()) <= taken
 
 
 def _doses(order: Order) -> list[tuple[int, str]]:

@@ -75,6 +75,7 @@ urlpatterns = [
     path("orders/new/", orders.enter_order, name="enter_order"),
     path("orders/<slug:number>/", orders.order, name="order"),
     path("orders/<slug:number>/change/", orders.change_order, name="change_order"),
+    path("orders/<slug:number>/product/", orders.choose_product, name="choose_product"),
     path("orders/<slug:number>/cancel/", orders.cancel_order, name="cancel_order"),
     path("now/", supervisor.now, name="now"),
     path("now/rows/", supervisor.now_rows, name="now_rows"),

@@ -9,7 +9,7 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from checklists import run
-from checklists.views.shared import EVERYBODY, for_roles, key, page, person, refused_as
+from checklists.views.shared import EVERYBODY, PHARMACIST, for_roles, key, page, person, refused_as
 from checklists.worklists import orders
 from compounding.formulary.refusals import OrderRefused
 from compounding.reckoning.refusals import Refusal
@@ -82,6 +82,18 @@ def cancel_order(request: HttpRequest, number: str) -> HttpResponse:
     """Cancel an order with a reason."""
     reason = request.POST.get("reason", "")
     run.cancel_order(order=_found(number), reason=reason, person=person(request), key=key(request))
+    return redirect("order", number)
+
+
+@for_roles(PHARMACIST)
+@require_POST
+@refused_as(_order_page)
+def choose_product(request: HttpRequest, number: str) -> HttpResponse:
+    """Have an equivalent product taken for an order."""
+    gtin, reason = request.POST.get("product", ""), request.POST.get("reason", "")
+    run.choose_product(
+        order=_found(number), gtin=gtin, reason=reason, person=person(request), key=key(request)
+    )
     return redirect("order", number)
 
 

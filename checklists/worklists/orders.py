@@ -16,7 +16,7 @@ from checklists.worklists.identity import for_whom, identity
 from checklists.worklists.order_view import OrderView, order_view
 from checklists.worklists.screens import Identity
 from checklists.worklists.words import STAGES
-from compounding.formulary import codes, intake, orders
+from compounding.formulary import choices, codes, intake, orders
 from compounding.formulary.models import Formulation, Order
 from compounding.reckoning.worksheet import from_plain
 
@@ -164,6 +164,8 @@ class OrderScreen:
     is_active: bool
     superseded_by: str
     preparations: tuple[Identity, ...]
+    products: tuple[tuple[str, str], ...]
+    choices: tuple[str, ...]
     key: str
     refusal: str
 
@@ -182,6 +184,8 @@ def order_screen(order: Order, refusal: str = "") -> OrderScreen:
         is_active=order.state == "active",
         superseded_by=new.number if new else "",
         preparations=tuple(identity(one, from_plain(one.worksheet)) for one in made),
+        products=tuple((one.gtin, str(one)) for one in choices.equivalents(order, timezone.now())),
+        choices=tuple(f"{one.product}: {one.reason} ({one.by})" for one in order.choices.all()),
         key=secrets.token_hex(16),
         refusal=refusal,
     )

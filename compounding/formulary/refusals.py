@@ -8,7 +8,7 @@ Refusal
 ├── a product: WrongProduct, WrongStrength, LookAlike, EquivalentProduct
 ├── a lot: UnknownLot, LotRecalled, LotQuarantined, ExpiryDiffers, LotExpired
 ├── stock: UnknownProduct, LotHereAlready, LotStateStands, NothingInFile, FileTooLong
-├── an order: OrderRefused, OrderClosed
+├── an order: OrderRefused, OrderClosed, NotEquivalent
 ├── a worksheet: NothingInStock
 ├── a formulation: ApprovedByItsAuthor, ApprovedAlready
 └── the tables: PolicyRefused, TablesNotEmpty, FileRefused
@@ -150,8 +150,8 @@ class EquivalentProduct(WrongProduct):
     """The same drug in the same strength was scanned, of another maker or package."""
 
     wording = (
-        "This is {scanned}, equal in strength to {wanted}. Only a pharmacist has it taken instead: "
-        "press “Something is wrong” and say so, or scan what is wanted."
+        "This is {scanned}, equal in strength to {wanted}. Only a pharmacist has it taken instead, on the "
+        "order’s page. Ask one, or scan what is wanted."
     )
 
 
@@ -231,6 +231,12 @@ class OrderRefused(Refusal):
     def __init__(self, by_field: Mapping[str, str]) -> None:
         super().__init__(sentences=" ".join(by_field.values()))
         self.by_field = dict(by_field)
+
+
+class NotEquivalent(Refusal):
+    """A product was chosen that does not serve the order, or is not in stock."""
+
+    wording = "This product cannot serve the order now. Choose one of those offered."
 
 
 class OrderClosed(Refusal):

@@ -44,7 +44,7 @@ def choice(ingredient: FormulationIngredient, content: Quantity, at: datetime) -
 
     Waste is compared as content, not volume, so that strengths can be compared with one another.
     """
-    usable = [found for found in (held(product, at) for product in _allowed(ingredient)) if found]
+    usable = [found for found in (held(product, at) for product in allowed(ingredient)) if found]
     if not usable:
         raise NothingInStock(what=ingredient.substance.written)
     return min(usable, key=lambda found: (*_waste_and_count(found.product, content), found.product.gtin))
@@ -55,9 +55,10 @@ def strength(product: Product) -> Quantity:
     return quantities.read(product.strength or product.reconstitution_strength)
 
 
-def _allowed(ingredient: FormulationIngredient) -> Iterable[Product]:
-    allowed = list(ingredient.allowed_products.all())
-    return allowed or ingredient.substance.products.all()
+def allowed(ingredient: FormulationIngredient) -> Iterable[Product]:
+    """Return the products that may serve an ingredient: those its formulation names, or any of it."""
+    named = list(ingredient.allowed_products.all())
+    return named or ingredient.substance.products.all()
 
 
 def _waste_and_count(product: Product, content: Quantity) -> tuple[Decimal, int]:

@@ -79,6 +79,9 @@ def _taken(dose: OrderDose, order: Order, at: datetime) -> Held:
     """Return the product for one ingredient of the whole order, all units together."""
     weight, height = amount_or_none(order.body_weight), amount_or_none(order.height)
     content = dosing.required_content(quantities.read(dose.dose), weight, height).amount
+    chosen = order.choices.filter(product__substance=dose.ingredient.substance).last()
+    if chosen:
+        return stock.needed(chosen.product, at)
     return stock.choice(dose.ingredient, content * order.units, at)
 
 

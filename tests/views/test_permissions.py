@@ -76,6 +76,7 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "enter_order": (EVERYBODY, BOTH),
     "order": (EVERYBODY, GET),
     "change_order": (EVERYBODY, BOTH),
+    "choose_product": ((P,), POST),
     "cancel_order": (EVERYBODY, POST),
     "now": ((S,), GET),
     "now_rows": ((S,), GET),
@@ -112,7 +113,9 @@ def address(name: str, work: Hands) -> str:
         "code": work.code,
         "place": step.place,
         "reason": "called-away",
-        "number": work.order.number if "order" in name else str(hold.pk if hold else 1),
+        "number": work.order.number
+        if "order" in name or name == "choose_product"
+        else str(hold.pk if hold else 1),
     }
     if name == "switch_hood":
         facts["number"] = str(work.cast.hood.pk)

@@ -1,5 +1,6 @@
 """The shelf of the formulary, a module by subject; constraints and properties, no acts."""
 
+from compounding.formulary.models.choices import ProductChoice
 from compounding.formulary.models.formulations import Formulation, FormulationIngredient
 from compounding.formulary.models.lot_changes import LotChange
 from compounding.formulary.models.orders import Order, OrderDose
@@ -16,6 +17,7 @@ __all__ = [
     "Order",
     "OrderDose",
     "Product",
+    "ProductChoice",
     "SitePolicy",
     "Substance",
 ]
