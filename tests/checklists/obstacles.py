@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from cast import Hands, usable_lot
 from checklists import record
-from checklists.models import Hold, Label, Sighting
+from checklists.models import Hold, Label, OpenedContainer, Sighting
 from compounding.formulary import codes
 from compounding.formulary.models import Lot, Order
 
@@ -74,6 +74,12 @@ def _caution(work: Hands) -> None:
     preparation = work.preparation
     preparation.worksheet["cautions"] = [{"code": "weight-old", "text": "The body weight is 41 days old."}]
     preparation.save(update_fields=["worksheet"])
+
+
+def _not_scanned(work: Hands) -> None:
+    missing = work.preparation.materials.filter(container="vial 2")
+    OpenedContainer.objects.filter(first__in=missing).delete()
+    missing.delete()
 
 
 def _drawn_late(work: Hands) -> None:
@@ -198,7 +204,7 @@ OBSTACLES = (
         "a container not scanned",
         "material-unfit",
         "Vial 2 was not scanned.",
-        lambda work: work.preparation.materials.filter(container="vial 2").delete(),
+        _not_scanned,
     ),
     Obstacle("an expired lot", "material-unfit", f"{VIAL} has expired.", _yesterday),
     Obstacle(

@@ -192,10 +192,13 @@ def test_work_too_long_in_process_stops_until_a_pharmacist_decides(everybody: Ca
 
 
 def test_what_is_beyond_its_use_is_neither_made_nor_released(everybody: Cast, drawing: Hands) -> None:
-    soon = timezone.now() + 20 * MINUTE
-    Preparation.objects.filter(code=drawing.code).update(beyond_use_at=soon)
+    soon, printed = timezone.now() + 20 * MINUTE, drawing.preparation.beyond_use_at
+    kept = Preparation.objects.filter(code=drawing.code)
+    kept.update(beyond_use_at=soon)
     assert "can never be released" in refused(drawing, BeyondUseOver, soon, stands="1")
+    kept.update(beyond_use_at=printed)  # as its label says
     drawing.to("release")
+    kept.update(beyond_use_at=soon)
     with time_machine.travel(soon, tick=False), pytest.raises(NotReleasable) as shut:
         drawing.release()
     assert "beyond-use-lapsed" in [reason.code for reason in shut.value.reasons]
