@@ -113,3 +113,16 @@ def test_places_are_numbered_and_those_before_are_filled(now, count, numbers):
     assert all(one.is_filled == (one.number < now) for one in places)
     drawn = render_to_string("pictures/capped.svg", {"picture": places_picture(now, count)})
     assert drawn.count('class="place"') == len(places)
+
+
+def test_hazardous_work_locks_onto_a_device_where_other_work_enters_the_stopper(worksheet):
+    drawn = [step for step in compose(worksheet, Policy()) if step.kind == "draw"]
+    vials = [
+        picture
+        for picture in (picture_of(step.kind, step.about, worksheet) for step in drawn)
+        if isinstance(picture, SourcePicture) and picture.kind == "vial"
+    ]
+    for picture in vials:
+        text = render_to_string("pictures/before_draw.svg", {"picture": picture})
+        assert ("turns until it locks" in text) == worksheet.hazardous
+        assert ("45 degrees" in text) != worksheet.hazardous

@@ -54,6 +54,7 @@ def _source(worksheet: Worksheet, about: About) -> StepPicture | None:
         amount=write(first.volume),
         air=write(draw.air_into(first), 1) if has_air else "",
         level=_level(worksheet, first.container, vessel, kind, (draw.number - 1, draw.number)),
+        is_closed=worksheet.hazardous and kind == "vial",
     )
 
 

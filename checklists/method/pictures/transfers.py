@@ -11,7 +11,8 @@ from checklists.method.pictures.vessels import Level
 class SourcePicture:
     """A container one draws from. `kind`: vial, ampoule or bag; `air` is empty where none goes in first.
 
-    `names` are all containers of the draw that give the same; the first is drawn.
+    `names` are all containers of the draw that give the same; the first is drawn. `is_closed`: a closed
+    transfer device sits on it, and the syringe locks on instead of a needle going in.
     """
 
     kind: str
@@ -19,6 +20,7 @@ class SourcePicture:
     amount: str
     air: str
     level: Level
+    is_closed: bool = False
 
 
 @dataclass(frozen=True)
