@@ -37,7 +37,7 @@ COLUMNS = [
 
 @pytest.fixture
 def released(everybody: Cast, walked: Hands) -> Hands:
-    """A preparation with a row in every guarded table."""
+    """A preparation with a row in every guarded table but those of a batch."""
     shown = walked.preparation.steps.filter(kind="show").first()
     photograph = walked.preparation.photographs.create(
         step=shown, file="x.jpg", taken_by=walked.technician, at=walked.preparation.opened_at
@@ -58,9 +58,6 @@ def released(everybody: Cast, walked: Hands) -> Hands:
     now = walked.preparation.opened_at
     FormerBadge.objects.create(badge="BNOBODYS1", person=walked.checker, at=now)
     SecurityEvent.objects.create(at=now, what="wrong PIN")
-    unit = {"unit": 1, "person": walked.technician, "at": now, "entry": walked.preparation.entries.first()}
-    walked.preparation.steps.first().stamps.create(**unit)
-    walked.preparation.rejections.create(**unit, reason="cracked")
     return walked
 
 
