@@ -44,7 +44,7 @@ def open_door(words: "list[str]") -> None:
         serve_demo(port)
     elif command == "test":
         os.chdir(ROOT)
-        go("-m", "pytest", "--numprocesses", "auto", *rest)
+        go("-m", "pytest", "--numprocesses", "auto", "--dist", "worksteal", *rest)
     elif command != "furnish":
         run_django(*words)
 
