@@ -61,7 +61,10 @@ def elsewhere(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
 
 
 @only_sqlite
-def test_a_backup_taken_amid_the_work_comes_back_elsewhere_and_verifies(work: Hands, tmp_path: Path) -> None:
+def test_a_backup_taken_amid_the_work_comes_back_elsewhere_and_verifies(
+    work: Hands, tmp_path: Path, settings
+) -> None:
+    settings.MEDIA_ROOT = tmp_path / "photographs"  # other tests left theirs in the common one
     file, count = tmp_path / "monday.tar", Entry.objects.count()
     said = io.StringIO()
     call_command("backup", str(file), stdout=said)
