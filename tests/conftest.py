@@ -14,6 +14,7 @@ from django.db import connection
 from django.db.backends.base.operations import BaseDatabaseOperations
 from django.test import override_settings
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from pytest_django import DjangoDbBlocker
 
 from checklists.models import guard
 
@@ -42,13 +43,28 @@ document.addEventListener("securitypolicyviolation", (event) => window.tellViola
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--long", action="store_true", help="run the counts that take too long for every day")
+    parser.addoption(
+        "--on-database", action="store_true", help="run only what asks something of the database"
+    )
 
 
 def pytest_configure(config: pytest.Config) -> None:
     hypothesis.settings.load_profile("long" if config.getoption("--long") else "short")
 
 
+def asks_the_database(item: pytest.Item) -> bool:
+    """Tell whether a test could end otherwise on another kind of database."""
+    asked = {"db", "transactional_db", "live_server", "django_db_setup"} & set(
+        getattr(item, "fixturenames", ())
+    )
+    return bool(asked) or item.get_closest_marker("django_db") is not None
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--on-database"):
+        apart = [item for item in items if not asks_the_database(item)]
+        config.hook.pytest_deselected(items=apart)
+        items[:] = [item for item in items if asks_the_database(item)]
     if not config.getoption("--long"):
         for item in items:
             if item.get_closest_marker("long"):
@@ -84,6 +100,22 @@ def django_db_modify_db_settings(
     database = settings.DATABASES["default"]
     if database["ENGINE"] == "django.db.backends.sqlite3":
         database.setdefault("TEST", {})["NAME"] = str(tmp_path_factory.mktemp("sqlite") / "test.sqlite3")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    """End what still hangs on PostgreSQL's test database, which can only be dropped when nobody is in it.
+
+    The live server's threads keep their connection until Chromium lets go of its own to them.
+    """
+    yield
+    with django_db_blocker.unblock():
+        if connection.vendor == "postgresql":
+            with connection.cursor() as cursor:
+                cursor.execute(
+                    "select pg_terminate_backend(pid) from pg_stat_activity"
+                    " where datname = current_database() and pid <> pg_backend_pid()"
+                )
 
 
 @pytest.fixture(scope="session", autouse=True)
