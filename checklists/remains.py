@@ -21,6 +21,8 @@ from compounding.reckoning.worksheet import ContainerKind, Draw, Purpose, Worksh
 
 #: Steps by which one syringe is emptied; `discard_diluent` and `look` are about several.
 EMPTIES = ("add", "add_diluent_to_vial", "push_over")
+#: Counted steps by which one syringe of each unit is emptied.
+EMPTIES_EACH = ("add_units", "push_units")
 AT_HOOD = frozenset({Stage.ENTER, Stage.READY, Stage.DRAW, Stage.SHOW, Stage.ADD})
 
 
@@ -75,7 +77,7 @@ class Remains:
         for step in self.left:
             if step.kind in EMPTIES:
                 found.add(int(step.about["draw"]))
-            elif step.kind == "add_units":
+            elif step.kind in EMPTIES_EACH:
                 found.update(item.draw for item in items_left(step, self.worksheet))
             elif step.kind == "discard_diluent":
                 found.update(step.about["draws"])
@@ -171,7 +173,7 @@ class Remains:
     @property
     def is_filled(self) -> bool:
         """Say whether any medicine is in a final container."""
-        added = (step for step in self.steps if step.kind in ("add", "add_units", "push_over"))
+        added = (step for step in self.steps if step.kind in ("add", "push_over", *EMPTIES_EACH))
         return any(step.finished_at or step.stamps.exists() for step in added)
 
     def situation(self) -> Situation:

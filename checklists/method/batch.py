@@ -88,6 +88,22 @@ def added_to(worksheet: Worksheet, draws: Iterable[Draw]) -> tuple[PlannedStep, 
     return tuple(PlannedStep("add", {"draw": draw.number}) for draw in chosen)
 
 
+def pushed_over(worksheet: Worksheet, draws: Iterable[Draw]) -> tuple[PlannedStep, ...]:
+    """Return the steps that push these syringes over: of a batch, each into the final one of its number."""
+    chosen = tuple(draws)
+    if is_batch(worksheet):
+        return (PlannedStep("push_units", _counted(worksheet, chosen)),)
+    return tuple(PlannedStep("push_over", {"draw": draw.number}) for draw in chosen)
+
+
+def finals_capped(worksheet: Worksheet) -> PlannedStep:
+    """Return the step that caps every final syringe that was filled from others."""
+    if is_batch(worksheet):
+        units = list(range(1, worksheet.units + 1))
+        return PlannedStep("cap_units", {"units": units, "of": worksheet.units})
+    return PlannedStep("cap_final", {"unit": 1})
+
+
 def label_units(worksheet: Worksheet, units: Iterable[int]) -> PlannedStep:
     """Return the one step that puts its own label on each of these units."""
     return PlannedStep("label_units", {"units": list(units), "of": worksheet.units})

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from django.utils.translation import gettext as _
 
+from checklists.method.pictures import picture_of
+from checklists.worklists import unit_details
 from compounding.reckoning.quantities import write
 from compounding.reckoning.worksheet import ContainerKind
 
@@ -77,9 +79,18 @@ def _pushed(case: Case) -> dict[str, Any]:
     }
 
 
+def _pushed_unit(case: Case) -> dict[str, Any]:
+    """The same for a unit of a batch: its drawn syringe goes by the number of its place."""
+    details = _pushed(case)
+    return {"about": {**details["about"], "syringe": str(case.step.about["number"])}}
+
+
 def _capped(case: Case) -> dict[str, Any]:
     unit = str(case.step.about["unit"])
-    return {"about": {"container": _unit(case, unit), "place": unit}}
+    return {
+        "about": {"container": _unit(case, unit), "place": unit},
+        "picture": picture_of("cap_final", case.step.about, case.worksheet),
+    }
 
 
 def _unit(case: Case, number: str) -> str:
@@ -119,7 +130,9 @@ HANDWORK: dict[str, Callable[[Case], dict[str, Any]]] = {
     "change_needle": _needles,
     "swab_port": _ports,
     "push_over": _pushed,
+    "push_units": unit_details.of_one(_pushed_unit),
     "cap_final": _capped,
+    "cap_units": unit_details.of_one(_capped),
     "wipe_outside": _hazard,
     "seal_bag": _hazard,
     "dispose": _hazard,

@@ -66,6 +66,8 @@ ALL = (
     Combination(ContainerKind.POWDER_VIAL, BAG, units=3),
     Combination(ContainerKind.AMPOULE, SYRINGE, also=ContainerKind.SOLUTION_VIAL),
     Combination(ContainerKind.SOLUTION_VIAL, SYRINGE, fill="20"),
+    Combination(ContainerKind.AMPOULE, SYRINGE, units=3, also=ContainerKind.SOLUTION_VIAL),
+    Combination(ContainerKind.POWDER_VIAL, SYRINGE, units=3, fill="20"),
     Combination(ContainerKind.SOLUTION_VIAL, BAG, hazardous=True),
     Combination(ContainerKind.POWDER_VIAL, BAG, hazardous=True),
     Combination(ContainerKind.AMPOULE, BAG, hazardous=True),

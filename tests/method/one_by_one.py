@@ -29,5 +29,9 @@ def one_by_one(step: PlannedStep, worksheet: Worksheet) -> Iterator[PlannedStep]
             yield PlannedStep("cap_syringe", {"draw": item.draw, "has_filter_needle": has_filter})
         elif step.kind == "add_units":
             yield PlannedStep("add", {"draw": item.draw})
+        elif step.kind == "push_units":
+            yield PlannedStep("push_over", {"draw": item.draw})
+        elif step.kind == "cap_units":
+            yield PlannedStep("cap_final", {"unit": item.unit})
         else:
             yield PlannedStep("apply_label", {"unit": item.unit})

@@ -78,7 +78,7 @@ def test_each_combination_has_its_pictures(one: Combination) -> None:
 
 
 def test_the_combinations_go_through_every_kind_of_step() -> None:
-    assert len(ALL) == len({one.name for one in ALL}) == 24
+    assert len(ALL) == len({one.name for one in ALL}) >= 24
     assert {step.kind for one in ALL for step in one.steps} == SAFETY
 
 

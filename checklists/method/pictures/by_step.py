@@ -119,6 +119,10 @@ def _places(worksheet: Worksheet, about: About) -> PlacesPicture | None:
     return places_picture(int(about["draw"]), len(worksheet.draws))
 
 
+def _final_places(worksheet: Worksheet, about: About) -> PlacesPicture | None:
+    return places_picture(int(about["unit"]), worksheet.units) if "unit" in about else None
+
+
 PICTURES: dict[str, Callable[[Worksheet, About], StepPicture | None]] = {
     "draw": _source,
     "add_diluent_to_vial": _into,
@@ -128,4 +132,5 @@ PICTURES: dict[str, Callable[[Worksheet, About], StepPicture | None]] = {
     "apply_label": _product,
     "cover_from_light": _product,
     "cap_syringe": _places,
+    "cap_final": _final_places,
 }

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from checklists.method.arrangement import FINAL
 from checklists.method.pictures.hood_names import Area, HoodItem, labelled
 from compounding.reckoning.airflow import Deck, Placed
 
@@ -68,6 +69,11 @@ class HoodPicture:
     def waste(self) -> HoodItem | None:
         """Return the waste, if it is on this deck."""
         return next((item for item in self.items if item.is_waste), None)
+
+    @property
+    def has_finals(self) -> bool:
+        """Tell whether a syringe on this deck is the product itself."""
+        return any(item.is_final for item in self.items)
 
     @property
     def is_waste_left(self) -> bool:
@@ -160,6 +166,7 @@ def _item(number: int, one: Placed, plan: _Plan) -> HoodItem:
         text_y=area.centre_y,
         wake=_wake(one, plan),
         is_waste=item.is_waste,
+        is_final=item.key.startswith(FINAL),
     )
 
 

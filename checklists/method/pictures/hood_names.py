@@ -73,6 +73,7 @@ class HoodItem:
     text_y: Decimal
     wake: Area | None
     is_waste: bool
+    is_final: bool = False
     leader: Leader | None = None
 
 

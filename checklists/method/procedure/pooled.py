@@ -1,9 +1,13 @@
-"""A final syringe that is filled from others: each is drawn and shown, then pushed over by a connector."""
+"""A final syringe that is filled from others: each is drawn and shown, then pushed over by a connector.
+
+Of a batch, each numbered syringe goes over into the final one of its number, counted.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from checklists.method.batch import finals_capped, pushed_over
 from checklists.method.planned import PlannedStep, ampoules_of, shown
 from checklists.method.procedure.drawing import filled
 from compounding.reckoning.policy import Policy
@@ -24,9 +28,7 @@ def to_final_syringe(worksheet: Worksheet, transfer: Transfer, policy: Policy) -
     yield shown(transfer.draws)
     if ampoules_of(worksheet, transfer.draws):
         yield PlannedStep("change_needle", {"draws": [draw.number for draw in transfer.draws], "to": "tip"})
-    for draw in transfer.draws:
-        yield PlannedStep("push_over", {"draw": draw.number})
+    yield from pushed_over(worksheet, transfer.draws)
     if transfer == [one for one in worksheet.transfers if one.purpose in INTO_UNIT][-1]:
-        for unit in range(1, worksheet.units + 1):
-            yield PlannedStep("cap_final", {"unit": unit})
+        yield finals_capped(worksheet)
         yield PlannedStep("mix", {"transfer": transfer.number})
