@@ -185,7 +185,13 @@ def device(
         context = browser.new_context(
             base_url=live_server.url,
             viewport={"width": width, "height": height},
-            **{"has_touch": True, "locale": "en-US", "timezone_id": "UTC", **options},
+            **{
+                "has_touch": True,
+                "locale": "en-US",
+                "timezone_id": "UTC",
+                "service_workers": "block",
+                **options,
+            },
         )
         context.set_default_timeout(10_000)
         context.expose_function("tellViolation", lambda told: csp_violations.append(told))

@@ -30,6 +30,9 @@ POLICY = "; ".join(
     )
 )
 
+#: What a device asks for by itself: no use of it, and the same whoever is there.
+OF_THE_DEVICE = {"/manifest.webmanifest", "/sw.js", "/away/"}
+
 Answer = Callable[[HttpRequest], HttpResponseBase]
 
 
@@ -85,7 +88,7 @@ class IdleLockMiddleware:
 
     #: Outside the hood, and with hands in it, in seconds. Site habit, no source.
     LIMITS: ClassVar = {False: 5 * 60, True: 60 * 60}
-    OPEN: ClassVar = {"/lock/", "/sign-out/", "/sign-in/", "/hand-over/", "/about/"}
+    OPEN: ClassVar = {"/lock/", "/sign-out/", "/sign-in/", "/hand-over/", "/about/", *OF_THE_DEVICE}
 
     def __init__(self, get_response: Answer) -> None:
         self.get_response = get_response
@@ -127,6 +130,7 @@ class PinDueMiddleware:
         "/sign-in/",
         "/hand-over/",
         "/about/",
+        *OF_THE_DEVICE,
     }
 
     def __init__(self, get_response: Answer) -> None:
