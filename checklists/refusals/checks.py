@@ -101,4 +101,4 @@ class NoSuchEntry(AtACheck):
 class StillBlind(AtACheck):
     """A paper with the amounts, while syringes are still to be read."""
 
-    wording = "This paper holds the amounts. It opens to a pharmacist once every syringe has been read."
+    wording = "This paper holds the amounts. It opens once every syringe has been read."

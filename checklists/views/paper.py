@@ -20,7 +20,7 @@ from checklists.views.shared import (
     person,
     refused_as,
 )
-from checklists.worklists import bench, papers, picture_sheet, records, shelf
+from checklists.worklists import bench, papers, picture_sheet, readers, records, shelf
 from compounding.reckoning.refusals import Refusal
 
 
@@ -29,7 +29,7 @@ from compounding.reckoning.refusals import Refusal
 def label(request: HttpRequest, code: str) -> HttpResponse:
     """Show the labels to print."""
     preparation = bench.find(code)
-    records.refuse_while_blind(preparation, person(request))
+    readers.refuse_while_blind(preparation, person(request))
     return page(
         request, "paper/label.html", screen=papers.label_sheet(preparation, request.GET.get("size", ""))
     )
@@ -40,13 +40,13 @@ def label(request: HttpRequest, code: str) -> HttpResponse:
 def record(request: HttpRequest, code: str) -> HttpResponse:
     """Show the compounding record."""
     preparation = bench.find(code)
-    records.refuse_while_blind(preparation, person(request))
-    return page(request, "paper/record.html", screen=records.record(preparation))
+    readers.refuse_while_blind(preparation, person(request))
+    return page(request, "paper/record.html", screen=records.record(preparation, person(request)))
 
 
 def _amend_page(request: HttpRequest, code: str, refusal: Refusal | None = None) -> HttpResponse:
     preparation = bench.find(code)
-    records.refuse_while_blind(preparation, person(request))
+    readers.refuse_while_blind(preparation, person(request))
     typed = {name: request.POST.get(name, "")[:500] for name in ("entry", "words")}
     fault = refusal.sentence if refusal else ""
     screen = records.amending(preparation, key=key(request))

@@ -18,12 +18,13 @@ from checklists.views.shared import (
     person,
     refused_as,
 )
-from checklists.worklists import bench, photographs
+from checklists.worklists import bench, photographs, readers
 from compounding.reckoning.refusals import Refusal
 
 
 def _camera_page(request: HttpRequest, code: str, place: int, refusal: Refusal | None = None) -> HttpResponse:
-    screen = photographs.camera(bench.find(code), place, refusal=refusal.sentence if refusal else "")
+    preparation = bench.own(code, person(request))
+    screen = photographs.camera(preparation, place, refusal=refusal.sentence if refusal else "")
     return page(request, "technician/camera.html", screen=screen)
 
 
@@ -45,7 +46,7 @@ def camera(request: HttpRequest, code: str, place: int) -> HttpResponse:
 @require_safe
 def photograph(request: HttpRequest, code: str, number: int) -> HttpResponse:
     """Give one photograph to somebody who may see it; its name says nothing, and no browser keeps it."""
-    picture = photographs.picture(bench.find(code), number, person(request))
+    picture = readers.picture(bench.find(code), number, person(request))
     response = HttpResponse(picture, content_type="image/jpeg")
     response["Cache-Control"] = "private, no-store"
     response["Content-Disposition"] = "inline"

@@ -84,7 +84,7 @@ def finish_step(request: HttpRequest, code: str, place: int) -> HttpResponse:
 def _reasons_page(
     request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object
 ) -> HttpResponse:
-    screen = mishaps.reasons(bench.find(code), person(request), refusal=_said(refusal))
+    screen = mishaps.reasons(bench.own(code, person(request)), person(request), refusal=_said(refusal))
     return page(request, "technician/something_wrong.html", screen=screen)
 
 
@@ -99,7 +99,9 @@ def something_wrong(request: HttpRequest, code: str) -> HttpResponse:
 @require_safe
 def mishap(request: HttpRequest, code: str, reason: str) -> HttpResponse:
     """Say what follows from a reason, and ask which syringe or container it is about."""
-    return page(request, "technician/mishap.html", screen=mishaps.reason(bench.find(code), reason))
+    return page(
+        request, "technician/mishap.html", screen=mishaps.reason(bench.own(code, person(request)), reason)
+    )
 
 
 @for_technician
@@ -128,7 +130,7 @@ def leave_hood(request: HttpRequest, code: str) -> HttpResponse:
 def _wrong_page(
     request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object
 ) -> HttpResponse:
-    preparation = bench.find(code)
+    preparation = bench.own(code, person(request))
     screen = bench.step_screen(preparation, person(request), refusal=_said(refusal))
     note = request.POST.get("reason", "")[:500]
     return page(request, "technician/something_else.html", screen=screen, note=note)
@@ -172,7 +174,7 @@ def _reject_page(
     request: HttpRequest, code: str, refusal: Refusal | None = None, **where: object
 ) -> HttpResponse:
     screen = batches.reject_screen(
-        bench.find(code),
+        bench.own(code, person(request)),
         refusal=_said(refusal),
         reason=request.POST.get("reason", "")[:300],
         chosen=request.POST.get("which", "")[:4],

@@ -11,7 +11,7 @@ from checklists.clocks import are_hands_out
 from checklists.method.batch import is_batch
 from checklists.method.step_kinds import Actor, StepKind, row_of
 from checklists.models import Hold, Person, Preparation, Step
-from checklists.refusals import NoSuchPreparation
+from checklists.refusals import NoSuchPreparation, NotYours
 from checklists.worklists import step_details
 from checklists.worklists.identity import identity
 from checklists.worklists.running import RunningView, because, running
@@ -30,6 +30,14 @@ def find(code: str) -> Preparation:
     )
     if preparation is None:
         raise NoSuchPreparation(code=code)
+    return preparation
+
+
+def own(code: str, person: Person) -> Preparation:
+    """Return the preparation of that code to the technician at it; tell anybody else whose it is."""
+    preparation = find(code)
+    if preparation.technician_id != person.pk:
+        raise NotYours(code=codes.grouped(code), technician=preparation.technician.name)
     return preparation
 
 

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from checklists import darkroom
-from checklists.independence import is_maker, readable, refusals_of
+from checklists.independence import readable, refusals_of
 from checklists.method.step_kinds import KINDS, Takes
-from checklists.models import Person, Photograph, Preparation, Step, Unreadable
-from checklists.refusals import NoSuchPhotograph, OutOfOrder
+from checklists.models import Photograph, Preparation, Step, Unreadable
+from checklists.refusals import OutOfOrder
 from checklists.remains import Remains
 from checklists.worklists.checker_screens import PhotographView
 from checklists.worklists.identity import identity
@@ -71,10 +70,13 @@ def of_showing(preparation: Preparation, step: Step, draw: int) -> tuple[Photogr
     return tuple(_view(preparation, one) for one in readable(step, preparation) if draw in one.draws)
 
 
-def of_record(preparation: Preparation) -> tuple[PhotographView, ...]:
-    """Return every photograph of a preparation, the oldest first."""
-    kept: Iterable[Photograph] = preparation.photographs.select_related("taken_by")
-    return tuple(_view(preparation, one) for one in kept)
+def of_record(preparation: Preparation, may_see: Callable[[Photograph], bool]) -> tuple[PhotographView, ...]:
+    """Return every photograph of a preparation, the oldest first; without an address where it is not for the
+    reader.
+    """
+    kept: Iterable[Photograph] = preparation.photographs.select_related("taken_by", "step")
+    views = ((_view(preparation, one), may_see(one)) for one in kept)
+    return tuple(view if may else replace(view, url="") for view, may in views)
 
 
 def _view(preparation: Preparation, one: Photograph) -> PhotographView:
@@ -85,12 +87,3 @@ def _view(preparation: Preparation, one: Photograph) -> PhotographView:
         by=one.taken_by.name,
         at=one.at,
     )
-
-
-def picture(preparation: Preparation, number: int, person: Person) -> bytes:
-    """Return a photograph for somebody who may see it: its makers, pharmacists, supervisors."""
-    found = preparation.photographs.filter(pk=number).first()
-    is_technician = person.role == Person.Role.TECHNICIAN
-    if found is None or (is_technician and not is_maker(preparation, person)):
-        raise NoSuchPhotograph()
-    return darkroom.read_back(found.file)

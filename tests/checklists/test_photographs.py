@@ -15,7 +15,7 @@ from django.urls import reverse
 from cast import Cast, Hands, key
 from checklists import darkroom, run
 from checklists.audit import first_fault
-from checklists.independence import readable
+from checklists.independence import disclose, readable
 from checklists.models import Photograph
 from checklists.refusals import NoSuchPhotograph, NotAPicture, OnHold, OutOfOrder, PhotographWanted
 from compounding.formulary.policy import change_policy
@@ -106,7 +106,7 @@ def test_the_checker_sees_it_above_the_keypad_and_types_as_blind_as_ever(
         ("second technician", False),
         ("pharmacist", True),
         ("third pharmacist", True),
-        ("supervisor", True),
+        ("supervisor", False),
     ],
 )
 def test_it_is_served_to_those_who_may_see_it_and_kept_by_no_browser(
@@ -123,6 +123,29 @@ def test_it_is_served_to_those_who_may_see_it_and_kept_by_no_browser(
         assert answer["X-Content-Type-Options"] == "nosniff"
         assert kept.file not in str(answer.headers)
         assert answer.content == darkroom.read_back(kept.file)
+
+
+def test_after_the_end_it_is_served_to_whoever_reads_the_record(everybody: Cast, shown: Hands) -> None:
+    take(shown)
+    where = reverse("photograph", args=[shown.code, Photograph.objects.get().pk])
+    shown.do()
+    assert sign_in(everybody["third pharmacist"]).get(where).status_code == 409
+    record = sign_in(everybody["supervisor"]).get(reverse("record", args=[shown.code]))
+    assert "Shown here once the preparation has ended." in words(record)
+    shown.to_release()
+    for who in ("second technician", "pharmacist", "third pharmacist", "supervisor"):
+        assert sign_in(everybody[who]).get(where).status_code == 200, who
+
+
+def test_whoever_was_shown_the_amounts_does_not_see_it_at_the_check(everybody: Cast, shown: Hands) -> None:
+    take(shown)
+    where = reverse("photograph", args=[shown.code, Photograph.objects.get().pk])
+    run.raise_hold(code=shown.code, person=shown.technician, key=key(), note="a drop beside the plunger")
+    hold = shown.preparation.holds.get()
+    disclose(shown.preparation, [2], everybody["third pharmacist"], hold.opened_at)
+    shown.resolve("carry-on")
+    assert sign_in(everybody["third pharmacist"]).get(where).status_code == 409
+    assert sign_in(everybody["pharmacist"]).get(where).status_code == 200
 
 
 def test_a_photograph_of_another_preparation_is_not_found(
