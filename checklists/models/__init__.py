@@ -10,6 +10,7 @@ from checklists.models.identities import FirstCode, FormerBadge, FormerPin, PinT
 from checklists.models.mishaps import Mishap, Serving, Waste
 from checklists.models.people import Hood, Person
 from checklists.models.photographs import Photograph, Unreadable
+from checklists.models.plans import RunPlan
 from checklists.models.preparations import Label, Material, Preparation, Step
 from checklists.models.stamps import Rejection, Stamp
 
@@ -34,6 +35,7 @@ __all__ = [
     "Reading",
     "Recalculation",
     "Rejection",
+    "RunPlan",
     "SecurityEvent",
     "Serving",
     "Sighting",

@@ -144,3 +144,9 @@ class MoreThanSyringe(AtTheBench):
     """A volume that cannot be in that syringe."""
 
     wording = "{typed} is more than fits ({most}). Read again and write the number of mL."
+
+
+class NothingToPlan(AtTheBench):
+    """A run plan without an order."""
+
+    wording = "No order waits, so there is nothing to plan. Come back when orders are entered."

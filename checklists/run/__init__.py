@@ -14,6 +14,7 @@
 `amending`  set right by a new entry
 `leaving`   hands out of the hood                `lapsed`    what must be mended before a step
 `mishaps`   what went wrong, and what follows     `photographs` draws shown by photograph
+`plans`     run plans put up and let go
 `garbing`   garb that stands for a session       `returning` what is done again on taking up
 """
 
@@ -33,6 +34,7 @@ from checklists.run.opened import discard_container
 from checklists.run.opening import abandon, clear_hood, open_preparation, pause, resume
 from checklists.run.photographs import ask_anew, photograph
 from checklists.run.pins import change_pin, identify, is_due, open_lock
+from checklists.run.plans import let_plan_go, put_plan_up
 from checklists.run.steps import finish_step
 from checklists.run.stock import change_lot, receive_lot, receive_lots
 
@@ -56,12 +58,14 @@ __all__ = [
     "is_due",
     "is_set_up",
     "leave_hood",
+    "let_plan_go",
     "make_first_code",
     "open_lock",
     "open_preparation",
     "pause",
     "photograph",
     "print_labels",
+    "put_plan_up",
     "raise_hold",
     "recalculate",
     "receive_lot",

@@ -1,4 +1,4 @@
-"""Stock: lots received, held back, freed, recalled; and every preparation that holds one."""
+"""Stock: lots received, held back, freed, recalled; what stands open; the run plan of a shift."""
 
 from __future__ import annotations
 
@@ -9,9 +9,20 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_POST, require_safe
 
 from checklists import run
-from checklists.views.shared import EVERYBODY, for_roles, key, page, person, refused_as
+from checklists.views.shared import (
+    EVERYBODY,
+    PHARMACIST,
+    TECHNICIAN,
+    for_roles,
+    key,
+    page,
+    person,
+    refused_as,
+)
 from checklists.worklists import opened as containers
 from checklists.worklists import stock as shelf
+from checklists.worklists.run_plan import plan_screen as run_plan_screen
+from checklists.worklists.run_plan import suggested
 from compounding.formulary.lots import MOST_LINES
 from compounding.formulary.refusals import FileTooLong
 from compounding.reckoning.refusals import Refusal
@@ -92,6 +103,35 @@ def discard_container(request: HttpRequest, code: str) -> HttpResponse:
     """Take down that an opened container was put to the waste."""
     run.discard_container(code=code, person=person(request))
     return redirect("opened")
+
+
+def _plan_page(request: HttpRequest, refusal: Refusal | None = None) -> HttpResponse:
+    screen = run_plan_screen(refusal.sentence if refusal else "")
+    return page(request, "stock/run_plan.html", screen=screen)
+
+
+@for_roles(TECHNICIAN, PHARMACIST)
+@require_safe
+def run_plan(request: HttpRequest) -> HttpResponse:
+    """Show the shift's orders so that the least is opened and wasted."""
+    return _plan_page(request)
+
+
+@for_roles(TECHNICIAN, PHARMACIST)
+@require_POST
+@refused_as(_plan_page)
+def put_plan_up(request: HttpRequest) -> HttpResponse:
+    """Put the plan's turn up on the technicians' list."""
+    run.put_plan_up(rows=suggested(), person=person(request), key=key(request))
+    return redirect("run_plan")
+
+
+@for_roles(TECHNICIAN, PHARMACIST)
+@require_POST
+def let_plan_go(request: HttpRequest) -> HttpResponse:
+    """Go back to the list by urgency."""
+    run.let_plan_go()
+    return redirect("run_plan")
 
 
 def _found(number: int) -> Lot:

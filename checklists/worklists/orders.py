@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db.models import QuerySet
 from django.utils import timezone
 
 from checklists.method.step_kinds import row_of
-from checklists.models import Person, Preparation
+from checklists.models import Person, Preparation, RunPlan
 from checklists.worklists.identity import for_whom, identity
 from checklists.worklists.order_view import OrderView, order_view
+from checklists.worklists.run_plan_turn import in_turn, notes_of, standing
 from checklists.worklists.screens import Identity
 from checklists.worklists.words import STAGES
 from compounding.formulary import choices, codes, intake, orders
@@ -37,6 +38,7 @@ class ToMakeRow:
     made_by: str
     stage: str
     state: str
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -61,6 +63,7 @@ class ToMakeScreen:
     rows: tuple[ToMakeRow, ...]
     page: int
     later: int
+    plan: RunPlan | None
     key: str
     refusal: str
 
@@ -72,7 +75,8 @@ ENTRIES = 4
 def to_make(person: Person, page: int = 1, refusal: str = "") -> ToMakeScreen:
     """Return one screenful of the list for this technician."""
     mine = _select().filter(technician=person, state=Preparation.State.IN_WORK).first()
-    entries = [*(_work(one, person) for one in _put_aside()), *_rows()]
+    plan = standing()
+    entries = [*(_work(one, person) for one in _put_aside()), *_in_turn(_rows(), plan)]
     size = ENTRIES - (2 if mine else 0) - (1 if refusal else 0)
     shown = entries[(page - 1) * size : page * size]
     return ToMakeScreen(
@@ -81,9 +85,18 @@ def to_make(person: Person, page: int = 1, refusal: str = "") -> ToMakeScreen:
         rows=tuple(one for one in shown if isinstance(one, ToMakeRow)),
         page=page,
         later=max(0, len(entries) - page * size),
+        plan=plan,
         key=secrets.token_hex(16),
         refusal=refusal,
     )
+
+
+def _in_turn(rows: list[ToMakeRow], plan: RunPlan | None) -> list[ToMakeRow]:
+    """Return the rows by urgency, or in the turn of the plan that was put up, with what it says of each."""
+    if plan is None:
+        return rows
+    notes = notes_of(plan)
+    return [replace(row, note=notes.get(row.number, "")) for row in in_turn(rows, plan)]
 
 
 def _put_aside() -> list[Preparation]:

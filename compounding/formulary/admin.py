@@ -61,7 +61,7 @@ class SubstanceAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
 class ProductAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     """Products; the number on the container stays what it was."""
 
-    list_display = ("name", "gtin", "maker", "kind", "strength", "is_diluent")
+    list_display = ("name", "gtin", "maker", "kind", "strength", "is_diluent", "price")
     list_filter = ("kind", "is_diluent", "substance")
     search_fields = ("name", "gtin")
 

@@ -53,11 +53,12 @@ def provision(
     lots: Sequence[StockLot],
     open_now: Sequence[OpenContainer] = (),
     effort: int = 50_000,
+    is_whole: bool = False,
 ) -> Provision:
     """Return what to open for each need, and what is drawn from where.
 
     `effort` bounds the search, in openings tried (as it is, within about a second); a plan from a search cut
-    short is not called proved.
+    short is not called proved. `is_whole`: each need is drawn from one container, never from two.
     Refuses NotEnoughStock, OutOfRange (a content not above 0), NotConvertible (needs and sizes of two kinds).
     """
     if not needs:
@@ -65,7 +66,7 @@ def provision(
     in_order = tuple(sorted(needs, key=lambda need: in_utc(need.at)))
     stock = Stock.of(sizes, lots, open_now)
     scale = Scale.of(in_order, stock)
-    run = run_of(in_order, stock, scale)
+    run = run_of(in_order, stock, scale, is_whole)
     found = search(run, effort)
     if found is None:
         present = [*(_in_lot(lot, stock, scale) for lot in stock.lots), *(one.left for one in stock.open_now)]

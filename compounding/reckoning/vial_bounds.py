@@ -66,11 +66,17 @@ class Bounds:
     @cached_property
     def is_line(self) -> bool:
         """Tell whether never more than one container stands open that others may have."""
-        return len(self.run.open) <= 1 and all(kind.shared != "patient" for kind in self.run.kinds)
+        return (
+            not self.run.is_whole
+            and len(self.run.open) <= 1
+            and all(kind.shared != "patient" for kind in self.run.kinds)
+        )
 
     @cached_property
     def is_tape(self) -> bool:
         """Tell whether any container serves anyone to the end of the run, and nothing is kept after it."""
+        if self.run.is_whole:
+            return False
         kinds, horizon = self.run.kinds, self.run.horizon
         is_free = all(kind.shared == "anyone" and not kind.is_kept and kind.use >= horizon for kind in kinds)
         ends = [*(batch.ends for batch in self.run.batches), *(vessel.ends for vessel in self.run.open)]

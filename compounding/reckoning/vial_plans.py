@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from compounding.reckoning.vial_bounds import Asking, Bounds
-from compounding.reckoning.vial_run import UNCOUNTED, Cost, Run, State, Vessel
+from compounding.reckoning.vial_run import UNCOUNTED, Cost, Run, State, Vessel, Want
 
 WIDTHS = (10, 60, 300, 100_000)  # of layers, in states: the first makes a plan, the last cuts nothing
 NARROWEST = 2
@@ -121,7 +121,7 @@ class Pursuit:
                 self._keep(pending, (asking, total, path, ()))
             else:
                 self._note(number, reached, State(asking.open, asking.stock), (total, Path(path, ())))
-        for batch, sooner in self._order(self.run.wants[number].at):
+        for batch, sooner in self._order(self.run.wants[number]):
             self._open(number, (batch, sooner), pending, reached)
         return reached
 
@@ -202,10 +202,15 @@ class Pursuit:
         is_pure = self.known is not None and not self.known.cost.waste
         return self.bounds.least(number, asking, cost, is_pure)
 
-    def _order(self, at: int) -> list[tuple[int, list[int]]]:
-        """Return the batches in date in the order of drawing, each with those of its kind that end sooner."""
-        run = self.run
-        there = [n for n, batch in enumerate(run.batches) if batch.ends > at and batch.number]
+    def _order(self, want: Want) -> list[tuple[int, list[int]]]:
+        """Return the batches in date in the order of drawing, each with those of its kind that end sooner.
+
+        Where a want is not divided, those that hold less are left out.
+        """
+        run, at = self.run, want.at
+        least = want.amount if run.is_whole else 0
+        fit = [n for n, batch in enumerate(run.batches) if run.kinds[batch.kind].content >= least]
+        there = [n for n in fit if run.batches[n].ends > at and run.batches[n].number]
         return [
             (batch, [n for n in there if n < batch and run.batches[n].kind == run.batches[batch].kind])
             for batch in sorted(there, key=lambda batch: run.rank(batch, at))

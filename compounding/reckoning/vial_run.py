@@ -87,12 +87,16 @@ class Served(NamedTuple):
 
 @dataclass(frozen=True)
 class Run:
-    """A whole run: wants in the order of time, kinds, batches first to end first, what is open before."""
+    """A whole run: wants in the order of time, kinds, batches first to end first, what is open before.
+
+    `is_whole`: a want is served by one vessel or not at all; what holds less is passed over.
+    """
 
     wants: tuple[Want, ...]
     kinds: tuple[Kind, ...]
     batches: tuple[Batch, ...]
     open: tuple[Vessel, ...]
+    is_whole: bool = False
 
     @cached_property
     def horizon(self) -> int:
@@ -124,6 +128,7 @@ class Run:
         short, drawn, left = want.amount, [], []
         for vessel in vessels:
             takes = min(short, vessel.left) if vessel.may_serve(want) else 0
+            takes = 0 if self.is_whole and takes < want.amount else takes
             if takes:
                 drawn.append((vessel, takes))
                 vessel = vessel._replace(left=vessel.left - takes)

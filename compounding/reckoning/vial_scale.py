@@ -104,7 +104,7 @@ def batches_of(needs: tuple[Need, ...], stock: Stock, scale: Scale) -> list[tupl
     return batches
 
 
-def run_of(needs: tuple[Need, ...], stock: Stock, scale: Scale) -> Run:
+def run_of(needs: tuple[Need, ...], stock: Stock, scale: Scale, is_whole: bool = False) -> Run:
     """Return the run in whole numbers; a need without a patient shares nothing bound to one."""
     wants = tuple(
         Want(scale.tick(need.at), need.patient or f"need {number} alone", scale.amount(need.content))
@@ -112,7 +112,7 @@ def run_of(needs: tuple[Need, ...], stock: Stock, scale: Scale) -> Run:
     )
     batches = tuple(batch for batch, _ in batches_of(needs, stock, scale))
     kinds = tuple(scale.kind(size) for size in stock.sizes)
-    return Run(wants, kinds, batches, tuple(vessel for vessel, _ in named_vessels(stock, scale)))
+    return Run(wants, kinds, batches, tuple(vessel for vessel, _ in named_vessels(stock, scale)), is_whole)
 
 
 def named_vessels(stock: Stock, scale: Scale) -> list[tuple[Vessel, str]]:

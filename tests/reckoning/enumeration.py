@@ -20,6 +20,7 @@ class Shift:
     sizes: tuple[Size, ...]
     lots: tuple[StockLot, ...]
     standing: tuple[OpenContainer, ...]
+    is_whole: bool = False
 
 
 @dataclass(frozen=True)

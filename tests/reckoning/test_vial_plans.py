@@ -8,7 +8,6 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from enumeration import Shift, best_by_enumeration
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shift_facts import hours, lot, need, size
@@ -17,6 +16,7 @@ from compounding.reckoning import vial_plans
 from compounding.reckoning.provisioning import NotEnoughStock, OpenContainer, Sharing, provision
 from compounding.reckoning.quantities import number_in, of
 from tests.benchmarks.worksheet import hard_shift
+from tests.reckoning.enumeration import Shift, best_by_enumeration
 
 HAIR = Decimal("0.000000000000001")  # a price per mg may have no end in decimals
 

@@ -4,7 +4,8 @@ Nothing of the program's search is used. The statement, from the design: each pr
 nothing is drawn from a container out of its time, nor opened from a lot out of date; the rest of a container
 is for nobody, one patient or anyone; of one size the lot that ends first is opened first; nothing is opened
 while something that may be used stands open; of several the one that ends first is drawn first, then the
-dearer, then the emptier. What wastes the least is best, then what takes the fewest punctures.
+dearer, then the emptier. What wastes the least is best, then what takes the fewest punctures. Where the
+shift says so, each need comes from one container: "may be used" is then what holds all of it.
 """
 
 from dataclasses import dataclass, field
@@ -14,11 +15,11 @@ from fractions import Fraction
 from itertools import combinations
 from math import lcm
 
-from enumeration import Shift
 from ortools.sat.python import cp_model
 
 from compounding.reckoning.provisioning import Need, Sharing, Size
 from compounding.reckoning.quantities import number_in
+from tests.reckoning.enumeration import Shift
 
 Literal = cp_model.IntVar | int
 
@@ -141,6 +142,8 @@ class Statement:
                 glass.uses[number] = use = self.model.new_bool_var("use")
                 self.model.add(take >= use)
                 self.model.add(take <= glass.holds * use)
+                if self.shift.is_whole:
+                    self.model.add(take == whole(number_in(need.content, "mg")) * use)
                 if glass.first == number:
                     self.model.add(use == glass.is_open)
             self.model.add(sum(g.takes[number] for g in serving) == whole(number_in(need.content, "mg")))
@@ -181,7 +184,10 @@ class Statement:
                 self._empties(number, other, one, ~is_first)
 
     def _empties(self, number: int, first: Glass, second: Glass, *when: Literal) -> None:
-        self.model.add(first.left(number + 1) == 0).only_enforce_if(second.uses[number], *when)
+        is_spent = first.left(number + 1) == 0
+        if self.shift.is_whole:
+            is_spent = first.left(number) < whole(number_in(self.needs[number].content, "mg"))
+        self.model.add(is_spent).only_enforce_if(second.uses[number], *when)
 
 
 def best_by_solver(shift: Shift) -> tuple[Fraction, int] | None:

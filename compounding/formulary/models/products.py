@@ -70,11 +70,19 @@ class Product(models.Model):
     reconstitution_strength = AmountField(Kind.STRENGTH, blank=True)
     reconstitution_way = models.CharField(max_length=10, choices=WAYS, blank=True)
     reconstitution_seconds = models.PositiveSmallIntegerField(default=0)
+    price = models.DecimalField(
+        max_digits=9, decimal_places=2, null=True, blank=True, help_text="of one container; empty if unknown"
+    )
     source = models.CharField(max_length=300, help_text="where these facts were read")
 
     class Meta:
         ordering: ClassVar = ["name", "gtin"]
         constraints: ClassVar = [
+            models.CheckConstraint(
+                name="price_is_above_nothing",
+                condition=models.Q(price__isnull=True) | models.Q(price__gt=0),
+                violation_error_message="Write a price above 0, or leave it empty.",
+            ),
             models.CheckConstraint(
                 name="gtin_has_14_digits",
                 condition=Exact(Length("gtin"), 14),
