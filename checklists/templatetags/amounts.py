@@ -10,7 +10,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 register = template.Library()
 
-AMOUNT = re.compile(r"\d[\d,.]* (?:%|(?:mL|L|kg|mg|mcg|g|mEq|mmol|mOsm|units?)(?:/\w+)?\b)")
+AMOUNT = re.compile(r"\d[\d,.]* (?:%|(?:mL|L|kg|mg|mcg|g|mEq|mmol|mOsm|units?|hours?|minutes?)(?:/\w+)?\b)")
 BETWEEN = " · "
 
 

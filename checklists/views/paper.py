@@ -20,7 +20,7 @@ from checklists.views.shared import (
     person,
     refused_as,
 )
-from checklists.worklists import bench, papers, picture_sheet, readers, records, shelf
+from checklists.worklists import bench, label_sheets, picture_sheet, readers, records, shelf
 from compounding.reckoning.refusals import Refusal
 
 
@@ -30,9 +30,8 @@ def label(request: HttpRequest, code: str) -> HttpResponse:
     """Show the labels to print."""
     preparation = bench.find(code)
     readers.refuse_while_blind(preparation, person(request))
-    return page(
-        request, "paper/label.html", screen=papers.label_sheet(preparation, request.GET.get("size", ""))
-    )
+    size, kind = request.GET.get("size", ""), request.GET.get("of", "")
+    return page(request, "paper/label.html", screen=label_sheets.label_sheet(preparation, size, kind))
 
 
 @for_roles(*EVERYBODY)

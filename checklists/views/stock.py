@@ -21,6 +21,7 @@ from checklists.views.shared import (
 )
 from checklists.worklists import opened as containers
 from checklists.worklists import stock as shelf
+from checklists.worklists.label_sheets import opened_sheet
 from checklists.worklists.run_plan import plan_screen as run_plan_screen
 from checklists.worklists.run_plan import suggested
 from compounding.formulary.lots import MOST_LINES
@@ -91,10 +92,10 @@ def opened(request: HttpRequest) -> HttpResponse:
 @require_safe
 def opened_label(request: HttpRequest, code: str) -> HttpResponse:
     """Show the label of one opened container, to be printed."""
-    found = containers.label(code)
+    found = opened_sheet(code, request.GET.get("size", ""))
     if found is None:
         raise Http404
-    return page(request, "paper/opened_label.html", screen=found)
+    return page(request, "paper/label.html", screen=found)
 
 
 @for_roles(*EVERYBODY)

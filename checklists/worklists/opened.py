@@ -8,10 +8,8 @@ from datetime import datetime
 
 from django.db.models import Q, QuerySet
 from django.utils import timezone
-from django.utils.safestring import SafeString
 
 from checklists.models import OpenedContainer, Preparation
-from checklists.worklists.squares import square
 from compounding.formulary import codes
 from compounding.reckoning.quantities import of, write
 
@@ -35,14 +33,6 @@ class OpenedRow:
 
 
 @dataclass(frozen=True)
-class OpenedLabel:
-    """The label of one opened container, with the square of its code."""
-
-    row: OpenedRow
-    square: SafeString
-
-
-@dataclass(frozen=True)
 class OpenedScreen:
     """Every opened container that nobody has put to the waste, the first to end first."""
 
@@ -60,12 +50,6 @@ def kept_of(preparation: Preparation) -> tuple[OpenedRow, ...]:
     its = Q(opened_for=preparation) | Q(taken_again__preparation=preparation)
     held = OpenedContainer.objects.filter(its, discarded_at=None, left_ml__gt=0)
     return rows_of(held.filter(lot__product__is_multi_dose=True).distinct())
-
-
-def label(code: str) -> OpenedLabel | None:
-    """Return the label of one opened container."""
-    found = rows_of(OpenedContainer.objects.filter(code=code))
-    return OpenedLabel(found[0], square(code)) if found else None
 
 
 def rows_of(found: QuerySet[OpenedContainer]) -> tuple[OpenedRow, ...]:

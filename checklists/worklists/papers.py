@@ -1,4 +1,4 @@
-"""Paper: the label of each unit and the compounding record, as they are printed."""
+"""Paper: what the compounding record prints, and the lines of a label to be compared."""
 
 from __future__ import annotations
 
@@ -10,44 +10,16 @@ from django.utils.safestring import SafeString
 
 from checklists import labelled
 from checklists.audit import first_fault
-from checklists.counting import live_units, rejected_units
+from checklists.counting import live_units
 from checklists.gate import reasons_given
 from checklists.method.mishaps import MISHAPS
-from checklists.models import Label, Preparation
+from checklists.models import Preparation
 from checklists.worklists.checker_screens import AmountRow, PhotographView, SeenContainer
-from checklists.worklists.identity import identity
 from checklists.worklists.order_view import OrderView
 from checklists.worklists.screens import BatchView, Identity
-from checklists.worklists.squares import square
 from checklists.worklists.words import STEP_NAMES
-from compounding.formulary import codes
-from compounding.reckoning.labelling import LabelText
 from compounding.reckoning.quantities import of, write
 from compounding.reckoning.worksheet import Worksheet, from_plain
-
-#: The label stocks that css/label.css knows, as an address names them and as a person reads them.
-SIZES = {"100x50": "100 × 50 mm", "70x40": "70 × 40 mm", "50x25": "50 × 25 mm"}
-LARGEST = "100x50"
-
-
-@dataclass(frozen=True)
-class PrintedLabel:
-    """One label: its lines, its own code, and the square that holds it."""
-
-    text: LabelText
-    code: str
-    print_number: int
-    square: SafeString
-
-
-@dataclass(frozen=True)
-class LabelSheet:
-    """The last print of every unit's label."""
-
-    identity: Identity
-    labels: tuple[PrintedLabel, ...]
-    size: str
-    sizes: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -115,30 +87,6 @@ class RecordPaper:
     entries: tuple[EntryLine, ...]
     fault: str
     square: SafeString
-
-
-def label_sheet(preparation: Preparation, size: str = "") -> LabelSheet:
-    """Return the labels to print, the last print of each unit, on the stock of that size or the usual one."""
-    worksheet = from_plain(preparation.worksheet)
-    last = {label.unit: label for label in preparation.labels.order_by("print_number")}
-    return LabelSheet(
-        identity=identity(preparation, worksheet),
-        labels=tuple(
-            _printed(preparation, worksheet, last[unit])
-            for unit in sorted(set(last) - rejected_units(preparation))
-        ),
-        size=size if size in SIZES else LARGEST,
-        sizes=tuple(SIZES.items()),
-    )
-
-
-def _printed(preparation: Preparation, worksheet: Worksheet, label: Label) -> PrintedLabel:
-    return PrintedLabel(
-        text=labelled.as_printed(label, labelled.text_of(preparation, worksheet, label.unit)),
-        code=codes.grouped(label.code),
-        print_number=label.print_number,
-        square=square(label.code),
-    )
 
 
 def label_texts(preparation: Preparation) -> tuple[str, ...]:

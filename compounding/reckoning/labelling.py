@@ -1,4 +1,4 @@
-"""The label of a finished unit: its lines, written by ISMP's principles, and the linter for any text.
+"""Labels: of a finished unit, of a bin of units, of a syringe between draw and add, of an opened container.
 
 Total amount per total volume first, the amount per mL in brackets after it; generic names in tall-man
 letters; patient, drug and dose in bold (designing a label for a piggyback, ISMP: page). Base solution, date
@@ -15,9 +15,18 @@ from compounding.reckoning.linting import Fault, lint
 from compounding.reckoning.quantities import Quantity, number_in, write
 from compounding.reckoning.refusals import MissingFact, OutOfRange
 from compounding.reckoning.tall_man import in_tall_man
-from compounding.reckoning.worksheet import Worksheet, WorksheetIngredient
+from compounding.reckoning.worksheet import (
+    ContainerKind,
+    FinalContainer,
+    Purpose,
+    Worksheet,
+    WorksheetIngredient,
+)
 
-__all__ = ["Fault", "LabelFacts", "LabelLine", "LabelText", "label_lines", "lint"]
+__all__ = [
+    "BinFacts", "Fault", "LabelFacts", "LabelLine", "LabelText", "OpenedFacts",
+    "ampoule_draws", "bin_lines", "label_lines", "lint", "opened_lines", "syringe_lines",
+]  # fmt: skip
 
 STORAGE = {
     "room": "Store at 20 to 25 °C",
@@ -26,6 +35,7 @@ STORAGE = {
 }
 # Given into the spine these kill; ISMP Targeted Best Practice 1 (page), wording of the warning from memory.
 FATAL_OTHERWISE = frozenset({"vinblastine", "vincristine", "vinorelbine", "vindesine"})
+COMPOUNDED = "Compounded preparation"
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -44,6 +54,30 @@ class LabelFacts:
     code: str
     serial: int
     of: int
+    zone: tzinfo = UTC
+
+
+@dataclass(frozen=True)
+class BinFacts:
+    """What a bin's label says beside the worksheet: how many units lie in it; `ends_at` is ISO 8601."""
+
+    count: int
+    where: str
+    code: str
+    ends_at: str
+    zone: tzinfo = UTC
+
+
+@dataclass(frozen=True)
+class OpenedFacts:
+    """What an opened container's label says. `strength` is as drawn; moments are ISO 8601."""
+
+    product: str
+    strength: str
+    lot: str
+    opened_at: str
+    ends_at: str
+    by: str
     zone: tzinfo = UTC
 
 
@@ -84,6 +118,74 @@ def label_lines(worksheet: Worksheet, facts: LabelFacts) -> LabelText:
     lines.append(LabelLine("code", facts.code, is_given=True))
     lines.append(LabelLine("serial", f"{facts.serial} of {facts.of}", is_given=True))
     return LabelText(tuple(lines))
+
+
+def bin_lines(worksheet: Worksheet, facts: BinFacts) -> LabelText:
+    """Return the label of the bin that a batch's units lie in. Refuses `OutOfRange` for an empty one."""
+    if not 1 <= facts.count <= worksheet.units:
+        raise OutOfRange(what="The number of units", given=str(facts.count), range=f"1 to {worksheet.units}")
+    each = "syringe" if worksheet.final_container is FinalContainer.SYRINGE else "bag"
+    lines = [
+        *_contents(worksheet),
+        LabelLine(
+            "count", f"Bin of {facts.count} {each}{'' if facts.count == 1 else 's'}, alike", is_bold=True
+        ),
+        *_kept(worksheet, facts.ends_at, facts.zone),
+        *_cautions(worksheet),
+        LabelLine("where", facts.where, is_given=True),
+        LabelLine("code", facts.code, is_given=True),
+    ]
+    return LabelText(tuple(lines))
+
+
+def ampoule_draws(worksheet: Worksheet) -> tuple[int, ...]:
+    """Return the draws whose syringe is labelled: filled from an ampoule, which cannot stand beside it named.
+
+    A syringe that is itself the unit has the unit's label.
+    """
+    if worksheet.final_container is FinalContainer.SYRINGE and len(worksheet.ingredients) == 1:
+        return ()
+    kinds = {one.key: one.kind for one in worksheet.containers}
+    return tuple(
+        draw.number
+        for transfer in worksheet.transfers
+        if transfer.purpose is Purpose.DRUG
+        for draw in transfer.draws
+        if any(kinds.get(portion.container) is ContainerKind.AMPOULE for portion in draw.sources)
+    )
+
+
+def syringe_lines(worksheet: Worksheet, number: int, code: str) -> LabelText:
+    """Return the label of a syringe that lies between its draw and its add: what is in it, never how much.
+
+    What is drawn out of its named container is labelled at once (ISMP and USP <797>, memory). Its volume is
+    read blind from the syringe itself, so it does not stand on it.
+    """
+    ingredient = worksheet.ingredients[(worksheet.transfer_of(number).ingredient or 1) - 1]
+    drug = f"{in_tall_man(ingredient.written)} {strength_written(ingredient.strength)}"
+    lines = [
+        LabelLine("drug 1", drug, is_bold=True),
+        LabelLine("use", "Not to be given: it goes into the preparation", is_bold=True),
+        LabelLine("source", f"Drawn from {ingredient.container.value} through a filter needle"),
+        *_cautions(worksheet),
+        LabelLine("code", code, is_given=True),
+        LabelLine("serial", f"syringe {number} of {len(worksheet.draws)}", is_given=True),
+    ]
+    return LabelText(tuple(line for line in lines if line.text != COMPOUNDED))
+
+
+def opened_lines(facts: OpenedFacts) -> LabelText:
+    """Return the label of an opened container: since when, and after when it belongs to the waste."""
+    begin, end = (moment_written(at, facts.zone) for at in (facts.opened_at, facts.ends_at))
+    lines = (
+        LabelLine("drug 1", in_tall_man(facts.product), is_bold=True),
+        LabelLine("strength", f"As drawn {facts.strength}"),
+        LabelLine("opened", f"Opened {begin}"),
+        LabelLine("discard", f"Discard after {end}", is_bold=True),
+        LabelLine("lot", f"Lot {facts.lot}", is_given=True),
+        LabelLine("by", facts.by, is_given=True),
+    )
+    return LabelText(tuple(line for line in lines if line.place != "strength" or facts.strength))
 
 
 def moment_written(iso: str, zone: tzinfo) -> str:
@@ -144,8 +246,12 @@ def _giving(worksheet: Worksheet, facts: LabelFacts) -> Iterator[LabelLine]:
     if facts.rate:
         yield LabelLine("rate", f"Rate: {facts.rate}")
     yield LabelLine("prepared", f"Prepared {moment_written(worksheet.started_at, facts.zone)}")
-    begin = moment_written(worksheet.beyond_use_at, facts.zone)
-    yield LabelLine("beyond use", f"Beyond use {begin}: begin before then", is_bold=True)
+    yield from _kept(worksheet, worksheet.beyond_use_at, facts.zone)
+
+
+def _kept(worksheet: Worksheet, ends_at: str, zone: tzinfo) -> Iterator[LabelLine]:
+    end = moment_written(ends_at, zone)
+    yield LabelLine("beyond use", f"Beyond use {end}: begin before then", is_bold=True)
     yield LabelLine("storage", STORAGE.get(worksheet.storage, worksheet.storage))
 
 
@@ -165,4 +271,4 @@ def _caution_texts(worksheet: Worksheet) -> Iterator[str]:
             yield f"High-alert: {in_tall_man(ingredient.written)}"
     if worksheet.protect_from_light:
         yield "Protect from light"
-    yield "Compounded preparation"
+    yield COMPOUNDED
