@@ -13,10 +13,12 @@ from checklists.models import OpenedContainer, Preparation
 from compounding.formulary import codes
 from compounding.reckoning.quantities import of, write
 
+ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
+
 
 @dataclass(frozen=True)
 class OpenedRow:
-    """One opened container."""
+    """One opened container; `left` is empty while it lies at somebody's work."""
 
     code: str
     url_code: str
@@ -55,7 +57,14 @@ def kept_of(preparation: Preparation) -> tuple[OpenedRow, ...]:
 def rows_of(found: QuerySet[OpenedContainer]) -> tuple[OpenedRow, ...]:
     """Return containers as they are shown."""
     now = timezone.now()
-    return tuple(_row(one, now) for one in found.select_related("lot__product", "hood", "opened_by"))
+    seen = found.select_related("lot__product", "hood", "opened_by", "opened_for")
+    return tuple(_row(one, now) for one in seen.prefetch_related("taken_again__preparation"))
+
+
+def _is_at_work(container: OpenedContainer) -> bool:
+    """Say whether work that holds it is not done: what is left would tell what was drawn, read blind yet."""
+    works = [container.opened_for, *(one.preparation for one in container.taken_again.all())]
+    return any(work.state not in ENDED for work in works)
 
 
 def _row(container: OpenedContainer, now: datetime) -> OpenedRow:
@@ -71,6 +80,6 @@ def _row(container: OpenedContainer, now: datetime) -> OpenedRow:
         opened_at=container.opened_at,
         opened_by=container.opened_by.name,
         use_ends_at=container.use_ends_at,
-        left=write(of(container.left_ml, "mL")),
+        left="" if _is_at_work(container) else write(of(container.left_ml, "mL")),
         is_over=now >= container.use_ends_at,
     )

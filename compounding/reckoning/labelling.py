@@ -124,12 +124,11 @@ def bin_lines(worksheet: Worksheet, facts: BinFacts) -> LabelText:
     """Return the label of the bin that a batch's units lie in. Refuses `OutOfRange` for an empty one."""
     if not 1 <= facts.count <= worksheet.units:
         raise OutOfRange(what="The number of units", given=str(facts.count), range=f"1 to {worksheet.units}")
-    each = "syringe" if worksheet.final_container is FinalContainer.SYRINGE else "bag"
+    unit = "syringe" if worksheet.final_container is FinalContainer.SYRINGE else "bag"
+    units = f"{facts.count} {unit}{'' if facts.count == 1 else 's'}"
     lines = [
         *_contents(worksheet),
-        LabelLine(
-            "count", f"Bin of {facts.count} {each}{'' if facts.count == 1 else 's'}, alike", is_bold=True
-        ),
+        LabelLine("count", f"Bin of {units}, alike", is_bold=True),
         *_kept(worksheet, facts.ends_at, facts.zone),
         *_cautions(worksheet),
         LabelLine("where", facts.where, is_given=True),

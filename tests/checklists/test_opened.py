@@ -21,7 +21,7 @@ from compounding.formulary import codes
 from compounding.formulary.models import Product, Substance
 from compounding.formulary.policy import current_policy
 from compounding.reckoning.refusals import Refusal
-from tests.checklists.walks import beside, everything
+from tests.checklists.walks import beside, everything, sign_in
 
 HEPARIN = "heparin-d5w-250"
 
@@ -154,3 +154,15 @@ def test_a_product_taken_for_another_says_how_it_differs(everybody: Cast, gather
     other = Product.objects.get(name__startswith="ketorolac")
     Substance.objects.filter(pk=wanted.substance_id).update(name="ketamine")
     assert "a look-alike" in refused(gathering, element_string(usable_lot(other.gtin)))
+
+
+def test_what_is_left_is_not_told_while_a_syringe_drawn_from_it_is_read_blind(
+    everybody: Cast, house: Cast
+) -> None:
+    """From a vial of 10 mL, 5 mL left would tell the 5 mL that the pharmacist is to read."""
+    work = beside(house, order(HEPARIN, "25000 units")).to("show")
+    page = sign_in(work.checker).get("/stock/opened/").content.decode()
+    assert "at work" in page
+    assert "5 mL" not in page
+    work.to_release()
+    assert "5 mL" in sign_in(work.checker).get("/stock/opened/").content.decode()
