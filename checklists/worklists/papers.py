@@ -14,8 +14,9 @@ from checklists.counting import live_units
 from checklists.gate import reasons_given
 from checklists.method.mishaps import MISHAPS
 from checklists.models import Preparation
-from checklists.worklists.checker_screens import AmountRow, PhotographView, SeenContainer
+from checklists.worklists.checker_screens import AmountRow, PhotographView
 from checklists.worklists.order_view import OrderView
+from checklists.worklists.particulars import Particulars
 from checklists.worklists.screens import BatchView, Identity
 from checklists.worklists.words import STEP_NAMES
 from compounding.reckoning.quantities import of, write
@@ -78,7 +79,7 @@ class RecordPaper:
     worksheet: Worksheet
     beyond_use_at: datetime
     cautions: tuple[CautionLine, ...]
-    containers: tuple[SeenContainer, ...]
+    particulars: Particulars
     rows: tuple[AmountRow, ...]
     batch: BatchView | None
     mishaps: tuple[MishapLine, ...]

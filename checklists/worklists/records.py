@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from checklists.models import Person, Preparation
 from checklists.worklists import photographs, readers
 from checklists.worklists.batches import batch_view
-from checklists.worklists.checks import containers
 from checklists.worklists.compared import rows_of
 from checklists.worklists.identity import identity
 from checklists.worklists.order_view import order_view
@@ -19,6 +18,7 @@ from checklists.worklists.papers import (
     mishap_lines,
     step_lines,
 )
+from checklists.worklists.particulars import particulars
 from checklists.worklists.screens import Identity
 from checklists.worklists.squares import square
 from compounding.reckoning.worksheet import from_plain
@@ -34,7 +34,7 @@ def record(preparation: Preparation, person: Person | None = None) -> RecordPape
         worksheet=worksheet,
         beyond_use_at=preparation.beyond_use_at,
         cautions=caution_lines(preparation, worksheet),
-        containers=containers(preparation),
+        particulars=particulars(preparation),
         rows=rows_of(preparation),
         batch=batch_view(preparation, worksheet),
         mishaps=mishap_lines(preparation),
