@@ -62,7 +62,7 @@ class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
 
     class Meta:
         model = Person
-        fields = ("name", "role", "badge", "is_active", "is_staff")
+        fields = ("name", "role", "team", "badge", "is_active", "is_staff")
 
     def clean_pin(self) -> str:
         """Refuse a PIN that is no PIN, and a new person without one."""

@@ -3,6 +3,7 @@
 from checklists.models.amounts import Disclosure, Reading, Recalculation, Sighting
 from checklists.models.closings import Closing
 from checklists.models.containers import OpenedContainer
+from checklists.models.daybook import DayTally
 from checklists.models.entries import Entry
 from checklists.models.garbings import Garbing
 from checklists.models.holds import Hold
@@ -16,6 +17,7 @@ from checklists.models.stamps import Rejection, Stamp
 
 __all__ = [
     "Closing",
+    "DayTally",
     "Disclosure",
     "Entry",
     "FirstCode",

@@ -74,6 +74,9 @@ class Sighting(models.Model):
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["reading", "step"], name="one_sighting_of_a_reading_at_a_step")
         ]
+        indexes: ClassVar = [
+            models.Index(fields=["at"], condition=models.Q(agrees=False), name="sightings_that_differ")
+        ]
 
     def __str__(self) -> str:
         """Return the reading that was seen."""

@@ -53,6 +53,7 @@ class Hold(models.Model):
         """Oldest first."""
 
         ordering: ClassVar = ["opened_at", "pk"]
+        indexes: ClassVar = [models.Index(fields=["opened_at"], name="holds_by_opening")]
 
     def __str__(self) -> str:
         """Return the cause."""

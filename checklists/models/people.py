@@ -37,6 +37,8 @@ class Person(AbstractBaseUser, PermissionsMixin):
     badge = models.CharField(max_length=12, unique=True)
     name = models.CharField(max_length=80)
     role = models.CharField(max_length=12, choices=Role)
+    #: Whom they work with, as the site divides itself; times are shown by team. May be empty.
+    team = models.CharField(max_length=40, blank=True)
     is_active = models.BooleanField(default=True)
     is_staff = models.BooleanField("may use the upkeep pages", default=False)
     #: None until the person has chosen a PIN that nobody else knows.

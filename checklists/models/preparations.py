@@ -54,6 +54,15 @@ class Preparation(models.Model):
                 fields=["order"], condition=~models.Q(state="discarded"), name="one_preparation_of_an_order"
             ),
         ]
+        indexes: ClassVar = [
+            models.Index(fields=["ended_at", "state"], name="preparations_by_end"),
+            models.Index(
+                fields=["opened_at"],
+                condition=models.Q(state__in=["in-work", "paused", "handed-over"]),
+                name="preparations_under_way",
+            ),
+            models.Index(fields=["opened_at", "state"], name="preparations_by_opening"),
+        ]
 
     def __str__(self) -> str:
         """Return the code."""
@@ -85,7 +94,10 @@ class Step(models.Model):
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["preparation", "place"], name="one_step_at_a_place")
         ]
-        indexes: ClassVar = [models.Index(fields=["kind", "finished_at"])]
+        indexes: ClassVar = [
+            models.Index(fields=["kind", "finished_at"]),
+            models.Index(fields=["finished_at"], name="steps_by_end"),
+        ]
 
     def __str__(self) -> str:
         """Return the kind and place."""

@@ -15,6 +15,7 @@
 `leaving`   hands out of the hood                `lapsed`    what must be mended before a step
 `mishaps`   what went wrong, and what follows     `photographs` draws shown by photograph
 `plans`     run plans put up and let go
+`daybook`   what past days came to
 `garbing`   garb that stands for a session       `returning` what is done again on taking up
 """
 
@@ -22,6 +23,7 @@ from checklists.run.amending import amend
 from checklists.run.batches import reject_unit
 from checklists.run.changes import cancel_order, change_order, choose_product, enter_order
 from checklists.run.checks import cannot_read, inspect, recalculate, refuse_check, sight_draw, take_check
+from checklists.run.daybook import keep_days
 from checklists.run.ending import release
 from checklists.run.garbing import sign_out
 from checklists.run.holds import raise_hold, resolve, see_compared, see_hold
@@ -57,6 +59,7 @@ __all__ = [
     "inspect",
     "is_due",
     "is_set_up",
+    "keep_days",
     "leave_hood",
     "let_plan_go",
     "make_first_code",

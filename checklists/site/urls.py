@@ -16,6 +16,7 @@ from checklists.views import (
     stock,
     supervisor,
     technician,
+    timings,
 )
 
 handler500 = "checklists.views.faults.fault"
@@ -86,6 +87,11 @@ urlpatterns = [
     path("finished/", supervisor.finished, name="finished"),
     path("finished/step_times.csv", supervisor.finished_csv, name="finished_csv"),
     path("finished/<slug:code>/", supervisor.finished_one, name="finished_one"),
+    path("timings/", timings.timings, name="timings"),
+    path("timings/latest/", timings.timings_latest, name="timings_latest"),
+    path("timings/reasons/", timings.timings_reasons, name="timings_reasons"),
+    path("timings/timings.csv", timings.timings_csv, name="timings_csv"),
+    path("timings/reasons.csv", timings.timings_reasons_csv, name="timings_reasons_csv"),
     path("hoods/", supervisor.hoods, name="hoods"),
     path("hoods/<int:number>/switch/", supervisor.switch_hood, name="switch_hood"),
     path("paper/<slug:code>/label/", paper.label, name="label"),

@@ -18,6 +18,7 @@ from checklists.worklists.bench import current_step
 from checklists.worklists.identity import identity
 from checklists.worklists.screens import Identity
 from checklists.worklists.words import STAGES, STEP_NAMES, WAITS
+from compounding.formulary.policy import current_policy
 from compounding.reckoning.worksheet import from_plain
 
 ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
@@ -197,18 +198,19 @@ CSV_HEAD = (
 
 
 def csv_rows(days: int = 30) -> Iterator[tuple[str, ...]]:
-    """Yield a line for every step that ended work took; no patient is named."""
+    """Yield a line for every step of ended work; no patient is named, nobody else unless policy says so."""
     yield CSV_HEAD
+    shows_people = current_policy().shows_individuals
     since = timezone.now() - timedelta(days=days)
     ended = Preparation.objects.filter(state__in=ENDED, ended_at__gte=since).select_related(
         "order__formulation", "made_in"
     )
     for preparation in ended.order_by("ended_at").iterator():
         for time in timings.step_times(preparation):
-            yield _csv_row(preparation, time)
+            yield _csv_row(preparation, time, shows_people)
 
 
-def _csv_row(preparation: Preparation, time: StepTime) -> tuple[str, ...]:
+def _csv_row(preparation: Preparation, time: StepTime, shows_people: bool) -> tuple[str, ...]:
     spans = (time.worked, time.waited, time.checked)
     return (
         preparation.code,
@@ -218,15 +220,15 @@ def _csv_row(preparation: Preparation, time: StepTime) -> tuple[str, ...]:
         str(time.number),
         time.stage,
         time.kind,
-        time.by,
+        time.by if shows_people else "",
         time.started_at.isoformat(),
         time.finished_at.isoformat(),
         *(f"{span.total_seconds():.1f}" for span in spans),
-        _plain_cell(time.reason),
+        plain_cell(time.reason),
     )
 
 
-def _plain_cell(text: str) -> str:
+def plain_cell(text: str) -> str:
     """Keep a spreadsheet from reading a typed text as a formula."""
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
 

@@ -70,3 +70,5 @@ class Policy:
     deactivate_seconds: int = 120
     decontaminate_seconds: int = 60
     clean_seconds: int = 30
+    # whether supervisors are shown times by person, or by team only (our own, no source)
+    shows_individuals: bool = False

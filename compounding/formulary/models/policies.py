@@ -73,6 +73,7 @@ class SitePolicy(models.Model):
     deactivate_seconds = _count(30, 1800, default=120)
     decontaminate_seconds = _count(10, 1800, default=60)
     clean_seconds = _count(10, 1800, default=30)
+    shows_individuals = models.BooleanField("shows supervisors times by person", default=False)
     reason = models.CharField(max_length=300)
     changed_by = models.CharField(max_length=80)
     at = models.DateTimeField()
