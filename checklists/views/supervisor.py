@@ -9,8 +9,8 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_POST, require_safe
 
 from checklists import run
-from checklists.views.shared import SUPERVISOR, TECHNICIAN, for_roles, page
-from checklists.worklists import bench, supervision
+from checklists.views.shared import SUPERVISOR, TECHNICIAN, for_anybody, for_roles, page, person
+from checklists.worklists import bench, supervision, wall
 
 for_supervisor = for_roles(SUPERVISOR)
 
@@ -19,7 +19,8 @@ for_supervisor = for_roles(SUPERVISOR)
 @require_safe
 def now(request: HttpRequest) -> HttpResponse:
     """Show what is in each hood now."""
-    return page(request, "supervisor/now.html", screen=supervision.now_screen())
+    facts = {"screen": supervision.now_screen(), "wall_key": wall.key_of(person(request))}
+    return page(request, "supervisor/now.html", **facts)
 
 
 @for_supervisor
@@ -29,6 +30,28 @@ def now_rows(request: HttpRequest) -> HttpResponse:
     if request.headers.get("If-None-Match") == supervision.now_etag():
         return HttpResponse(status=304)
     return page(request, "supervisor/_now.html", screen=supervision.now_screen())
+
+
+def _wall(request: HttpRequest, template: str, key: str) -> HttpResponse:
+    if not wall.opens(key):
+        raise Http404
+    return page(request, template, screen=wall.wall_screen(), wall_key=key)
+
+
+@for_anybody
+@require_safe
+def wall_screen(request: HttpRequest, key: str) -> HttpResponse:
+    """Show the wall to whoever has the key of one: no patient and no amount stands on it."""
+    return _wall(request, "supervisor/wall.html", key)
+
+
+@for_anybody
+@require_safe
+def wall_rows(request: HttpRequest, key: str) -> HttpResponse:
+    """Answer a waiting wall: nothing new, or the rows."""
+    if wall.opens(key) and request.headers.get("If-None-Match") == supervision.now_etag():
+        return HttpResponse(status=304)
+    return _wall(request, "supervisor/_wall.html", key)
 
 
 @for_supervisor

@@ -16,12 +16,15 @@ from checklists.models import Entry, Hood, Preparation
 from checklists.timings import StepTime, Total
 from checklists.worklists.bench import current_step
 from checklists.worklists.identity import identity
+from checklists.worklists.prospects import Waiting, left_of, waiting_orders
 from checklists.worklists.screens import Identity
 from checklists.worklists.words import STAGES, STEP_NAMES, WAITS
+from compounding.formulary.models import Order
 from compounding.formulary.policy import current_policy
 from compounding.reckoning.worksheet import from_plain
 
 ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
+UNDER_WAY = tuple(state for state in Preparation.State if state not in ENDED)
 
 
 @dataclass(frozen=True)
@@ -38,6 +41,13 @@ class Work:
     waits_on: str
     hold: str
     is_late: bool
+    substances: str
+    ready_at: datetime | None
+
+    @property
+    def is_at_risk(self) -> bool:
+        """Say whether it will be late as things usually go."""
+        return self.ready_at is not None and self.ready_at > self.due_at
 
 
 @dataclass(frozen=True)
@@ -60,6 +70,7 @@ class NowScreen:
 
     hoods: tuple[HoodRow, ...]
     elsewhere: tuple[Work, ...]
+    orders: tuple[Waiting, ...]
     etag: str
 
 
@@ -94,31 +105,36 @@ class FinishedScreen:
     holds: tuple[str, ...]
 
 
+#: After so many seconds what is at risk is looked at anew, though nothing was entered.
+LOOKED_AT_ANEW = 300
+
+
 def now_etag() -> str:
-    """Return what changes whenever anything is entered, or a hood is switched."""
+    """Return what changes whenever anything is entered, ordered or switched, and every few minutes."""
     last = Entry.objects.aggregate(last=Max("pk"))["last"] or 0
+    ordered = Order.objects.aggregate(last=Max("pk"))["last"] or 0
     running = Hood.objects.aggregate(count=Count("running_since"), since=Max("running_since"))
-    return f'"now-{last}-{running["count"]}-{running["since"]}"'
+    minutes = int(timezone.now().timestamp()) // LOOKED_AT_ANEW
+    return f'"now-{last}-{ordered}-{running["count"]}-{running["since"]}-{minutes}"'
 
 
 def now_screen() -> NowScreen:
     """Return what is in each hood now, and what is under way elsewhere."""
     at = timezone.now()
-    open_work = Preparation.objects.exclude(state__in=ENDED).select_related(
-        "order__formulation", "technician"
-    )
-    by_hood = {
-        one.hood_id: one
-        for one in Preparation.objects.exclude(hood=None).select_related("order__formulation", "technician")
-    }
+    under_way = Preparation.objects.select_related("order__formulation", "technician")
+    open_work = under_way.filter(state__in=UNDER_WAY)
+    by_hood = {one.hood_id: one for one in under_way.exclude(hood=None)}
+    elsewhere = list(open_work.filter(hood=None).order_by("order__due_at"))
+    left = left_of([*by_hood.values(), *elsewhere], at)
     return NowScreen(
-        hoods=tuple(_hood(hood, by_hood.get(hood.pk), at) for hood in Hood.objects.order_by("name")),
-        elsewhere=tuple(_work(one, at) for one in open_work.filter(hood=None).order_by("order__due_at")),
+        hoods=tuple(_hood(hood, by_hood.get(hood.pk), at, left) for hood in Hood.objects.order_by("name")),
+        elsewhere=tuple(_work(one, at, left) for one in elsewhere),
+        orders=waiting_orders(at),
         etag=now_etag(),
     )
 
 
-def _hood(hood: Hood, inside: Preparation | None, at: datetime) -> HoodRow:
+def _hood(hood: Hood, inside: Preparation | None, at: datetime, left: dict[int, timedelta]) -> HoodRow:
     return HoodRow(
         pk=hood.pk,
         name=hood.name,
@@ -127,11 +143,11 @@ def _hood(hood: Hood, inside: Preparation | None, at: datetime) -> HoodRow:
         running_since=hood.running_since,
         wiped_at=hood.surface_wiped_at,
         certified_until=hood.certified_until.isoformat(),
-        work=_work(inside, at) if inside else None,
+        work=_work(inside, at, left) if inside else None,
     )
 
 
-def _work(preparation: Preparation, at: datetime) -> Work:
+def _work(preparation: Preparation, at: datetime, left: dict[int, timedelta]) -> Work:
     step, hold = current_step(preparation), preparation.holds.filter(resolved_at=None).first()
     kind = row_of(step) if step else None
     is_check = kind is not None and kind.actor is Actor.CHECKER
@@ -150,6 +166,8 @@ def _work(preparation: Preparation, at: datetime) -> Work:
         else "",
         hold=hold.get_cause_display() if hold else "",
         is_late=at > preparation.order.due_at,
+        substances=" + ".join(one["written"] for one in preparation.worksheet["ingredients"]),
+        ready_at=at + left[preparation.pk] if preparation.pk in left else None,
     )
 
 

@@ -12,6 +12,7 @@ from django.urls import URLPattern, reverse
 from cast import PIN, Cast, Hands
 from checklists.models import Hold, OpenedContainer
 from checklists.site.urls import urlpatterns
+from checklists.worklists.wall import key_of
 from tests.checklists.walks import everything, sign_in, words
 
 T, P, S = "technician", "pharmacist", "supervisor"
@@ -83,6 +84,8 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "cancel_order": (EVERYBODY, POST),
     "now": ((S,), GET),
     "now_rows": ((S,), GET),
+    "wall_screen": (ANYBODY, GET),
+    "wall_rows": (ANYBODY, GET),
     "finished": ((S,), GET),
     "finished_csv": ((S,), GET),
     "finished_one": ((S,), GET),
@@ -134,6 +137,8 @@ def address(name: str, work: Hands) -> str:
         facts["number"] = str(work.preparation.materials.first().lot_id)
     if name in ("opened_label", "discard_container"):
         facts["code"] = OpenedContainer.objects.first().code
+    if name.startswith("wall"):
+        facts["key"] = key_of(work.cast[S])
     wanted = PATTERNS[name].pattern.converters
     return reverse(name, kwargs={key: facts[key] for key in wanted})
 
