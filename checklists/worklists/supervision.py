@@ -18,6 +18,7 @@ from checklists.worklists.bench import current_step
 from checklists.worklists.identity import identity
 from checklists.worklists.prospects import Waiting, left_of, waiting_orders
 from checklists.worklists.screens import Identity
+from checklists.worklists.timeline import Timeline, timeline
 from checklists.worklists.words import STAGES, STEP_NAMES, WAITS
 from compounding.formulary.models import Order
 from compounding.formulary.policy import current_policy
@@ -103,6 +104,7 @@ class FinishedScreen:
     row: FinishedRow
     times: tuple[NamedTime, ...]
     holds: tuple[str, ...]
+    timeline: Timeline
 
 
 #: After so many seconds what is at risk is looked at anew, though nothing was entered.
@@ -181,9 +183,12 @@ def finished_rows(days: int = 30) -> tuple[FinishedRow, ...]:
 
 def finished_screen(preparation: Preparation) -> FinishedScreen:
     """Return one ended preparation, step by step."""
-    times = timings.step_times(preparation)
+    times, at = timings.step_times(preparation), timezone.now()
+    named = [(str(STEP_NAMES[time.kind]), time) for time in times]
+    total = timings.total(preparation, times, at)
     return FinishedScreen(
-        row=_finished(preparation, times, timezone.now()),
+        row=_finished(preparation, times, at),
+        timeline=timeline(preparation.opened_at, total, named, preparation.holds.all()),
         times=tuple(NamedTime(str(STEP_NAMES[time.kind]), time.stage, time) for time in times),
         holds=tuple(
             _("%(cause)s: %(resolution)s. %(reason)s")
