@@ -14,7 +14,7 @@ from django.utils import timezone
 from checklists.audit import first_fault
 from checklists.clocks import MENDED_BY
 from checklists.counting import live_units, rejected_draws
-from checklists.independence import is_maker
+from checklists.independence import also_seen, is_maker, read_twice
 from checklists.method.agreement import compare
 from checklists.method.batch import is_batch
 from checklists.method.reconciling import faults
@@ -141,8 +141,19 @@ def _needed(look: Look) -> list[Draw]:
 def _still_agrees(draw: Draw, reading: Reading, sighting: Sighting) -> bool:
     """Say whether they agreed, and the stored amounts still lie within half a mark."""
     drawn, seen = of(reading.volume_ml, "mL"), of(sighting.volume_ml, "mL")
-    verdict = compare(draw, drawn=drawn, seen=seen, limit_percent=ANY_CONTENT)
+    others = also_seen(reading, sighting.person)
+    verdict = compare(draw, drawn=drawn, seen=seen, limit_percent=ANY_CONTENT, also_seen=others)
     return sighting.agrees and verdict.spread <= verdict.tolerance
+
+
+def second_reading_missing(look: Look) -> Iterator[str]:
+    """Where the policy asked for it at opening, two pharmacists read the last filling, and both agreed."""
+    wanted = read_twice(look.preparation)
+    for draw in (one for one in _needed(look) if one.number in wanted):
+        reading = look.preparation.readings.filter(draw=draw.number).order_by("-attempt").first()
+        agreed = reading.sightings.filter(agrees=True).values("person").distinct() if reading else ()
+        if reading and len(agreed) < 2:
+            yield f"Draw {draw.number} needs two pharmacists who read it and agree; there is one or none."
 
 
 def clock_not_mended(look: Look) -> Iterator[str]:
@@ -269,6 +280,7 @@ BLOCKERS: tuple[Callable[[Look], Iterator[str]], ...] = (
     caution_without_reason,
     amount_missing,
     amounts_disagree,
+    second_reading_missing,
     clock_not_mended,
     not_independent,
     material_unfit,

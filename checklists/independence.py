@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 from datetime import datetime
 
-from checklists.models import Disclosure, Person, Photograph, Preparation, Sighting, Step, Unreadable
+from checklists.method.second_reading import is_second
+from checklists.models import (
+    Disclosure,
+    Person,
+    Photograph,
+    Preparation,
+    Reading,
+    Sighting,
+    Step,
+    Unreadable,
+)
+from compounding.reckoning.quantities import Quantity, of
 
 #: Acts by which somebody becomes a maker of a preparation.
 MAKING = ("open", "resume", "finish", "draw", "unit done")
@@ -48,6 +60,25 @@ def latest_sightings(preparation: Preparation, step: Step) -> list[Sighting]:
     last = {one.draw: one.pk for one in preparation.readings.order_by("attempt")}
     seen = step.sightings.select_related("reading").order_by("pk")
     return [one for one in seen if last[one.reading.draw] == one.reading_id]
+
+
+def also_seen(reading: Reading, person: Person) -> list[Quantity]:
+    """Return what other checkers saw of a filling, where that agreed."""
+    others = reading.sightings.filter(agrees=True).exclude(person=person)
+    return [of(one.volume_ml, "mL") for one in others]
+
+
+def read_twice(preparation: Preparation) -> set[int]:
+    """Return the draws that two pharmacists read, as the policy was at opening."""
+    opened = preparation.entries.filter(act="open").first()
+    steps = json.loads(opened.text)["facts"]["steps"] if opened else []
+    return {draw for kind, about in steps if kind == "show" and "second" in about for draw in about["draws"]}
+
+
+def waits_for_second(preparation: Preparation, step: Step) -> bool:
+    """Say whether another pharmacist has still to read what was read at this step."""
+    left = preparation.steps.filter(kind="show", finished_at=None).exclude(pk=step.pk)
+    return any(is_second(one) and set(one.about["draws"]) & set(step.about["draws"]) for one in left)
 
 
 def latest_attempts(preparation: Preparation) -> dict[int, int]:

@@ -13,6 +13,7 @@ from checklists.method.allotting import Stock
 from checklists.method.mishaps import Situation
 from checklists.method.procedure.drawing import SWABBED
 from checklists.method.putting_right import Scene
+from checklists.method.second_reading import is_second
 from checklists.method.step_kinds import Stage, row_of
 from checklists.models import Preparation, Reading, Step
 from compounding.formulary.models import Product
@@ -220,7 +221,8 @@ class Remains:
         return any(step.kind == kind and step.finished_at for step in self.steps)
 
     def _waits(self, kind: str, number: int) -> bool:
-        return any(step.kind == kind and number in step.about["draws"] for step in self.left)
+        left = (step for step in self.left if not is_second(step))
+        return any(step.kind == kind and number in step.about["draws"] for step in left)
 
     def _was_changed(self, number: int) -> bool:
         about = (

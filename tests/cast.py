@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from checklists import run
 from checklists.counting import items_left, one_of, unread_items
+from checklists.method.second_reading import is_second
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Hood, Person, Preparation, Step
 from checklists.tallying import tally
@@ -182,16 +183,14 @@ class Hands:
         run.finish_step(code=self.code, person=self.technician, key=key(), place=step.place, given=given)
 
     def _seconds(self, step: Step) -> None:
-        reason = "the test does not wait" if step.about.get("seconds") else ""
-        self.finish(step, reason=reason)
+        self.finish(step, reason="the test does not wait" if step.about.get("seconds") else "")
 
     def _container(self, step: Step) -> None:
         wanted = step.about.get("like", step.about["container"])
         self.finish(step, scan=fresh(self.worksheet.container(wanted).product))
 
     def _hood(self, step: Step) -> None:
-        hood = self.cast.vertical if self.worksheet.hazardous else self.cast.hood
-        self.finish(step, scan=hood.code)
+        self.finish(step, scan=(self.cast.vertical if self.worksheet.hazardous else self.cast.hood).code)
 
     def _print(self, step: Step) -> None:
         run.print_labels(code=self.code, person=self.technician, key=key())
@@ -218,8 +217,9 @@ class Hands:
         )
 
     def _sight(self, step: Step) -> None:
+        checker = self.cast["third pharmacist"] if is_second(step) else self.checker
         for draw in (item.draw for item in unread_items(step, self.worksheet)):
-            self.see(step, draw, typed(number_in(self.worksheet.draw(draw).target, "mL")))
+            self.see(step, draw, typed(number_in(self.worksheet.draw(draw).target, "mL")), checker)
 
     def see(self, step: Step, draw: int, text: str, checker: Person | None = None) -> None:
         """Type what is read off one syringe."""
@@ -274,9 +274,9 @@ ACTS = {
 }
 
 
-def hands(cast: Cast, order: Order) -> Hands:
-    """Return the hands of the first technician and the first pharmacist, with the order opened."""
-    return Hands(cast, order, cast["technician"], cast["pharmacist"]).open()
+def hands(cast: Cast, order: Order, technician: str = "technician") -> Hands:
+    """Return the hands of a technician and the first pharmacist, with the order opened."""
+    return Hands(cast, order, cast[technician], cast["pharmacist"]).open()
 
 
 def typed(number: object) -> str:
@@ -296,5 +296,5 @@ def element_string(lot: Lot, serial: str = "") -> str:
 
 
 def fresh(gtin: str) -> str:
-    """Return what a scanner reads off a new container of the product, with a serial number of its own."""
+    """Return what a scanner reads off a new container of the product."""
     return element_string(usable_lot(gtin), f"S{next(_keys):05}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -20,8 +21,15 @@ class Verdict:
     is_content_off: bool
 
 
-def compare(draw: Draw, *, drawn: Quantity, seen: Quantity, limit_percent: Decimal) -> Verdict:
-    """Compare the three amounts of one draw.
+def compare(
+    draw: Draw,
+    *,
+    drawn: Quantity,
+    seen: Quantity,
+    limit_percent: Decimal,
+    also_seen: Iterable[Quantity] = (),
+) -> Verdict:
+    """Compare the three amounts of one draw, and what another checker saw of it where two have to read.
 
     They agree when the largest less the smallest is at most half a mark (inclusive), and neither the
     drawn nor the seen volume is further than `limit_percent` from the unrounded order. The required
@@ -33,7 +41,8 @@ def compare(draw: Draw, *, drawn: Quantity, seen: Quantity, limit_percent: Decim
         "seen": number_in(seen, "mL"),
     }
     tolerance = number_in(draw.syringe.mark, "mL") / 2
-    spread = max(amounts.values()) - min(amounts.values())
+    every = [*amounts.values(), *(number_in(one, "mL") for one in also_seen)]
+    spread = max(every) - min(every)
     ordered = number_in(draw.required, "mL")
     furthest = max(abs(amounts["drawn"] - ordered), abs(amounts["seen"] - ordered))
     is_content_off = furthest * 100 > ordered * limit_percent

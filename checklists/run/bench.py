@@ -13,7 +13,9 @@ from django.db.models import F
 from django.utils import timezone
 
 from checklists import record
+from checklists.independence import read_twice
 from checklists.method.procedure import PlannedStep
+from checklists.method.second_reading import drawn_in, is_second, with_second
 from checklists.method.step_kinds import StepKind, row_of
 from checklists.models import Entry, Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
@@ -96,7 +98,7 @@ class Bench:
 
     def put_in(self, planned: Iterable[PlannedStep]) -> None:
         """Put steps in before the one that the work has come to."""
-        steps = list(planned)
+        steps = self._with_second(list(planned))
         if not steps:
             return
         done = self.preparation.steps.exclude(finished_at=None).last()
@@ -108,6 +110,15 @@ class Bench:
             )
             for index, step in enumerate(steps)
         )
+
+    def _with_second(self, steps: list[PlannedStep]) -> list[PlannedStep]:
+        """Return the steps with a second reading of what they fill anew, unless one is still to come."""
+        anew = drawn_in(steps)
+        if not anew:
+            return steps
+        left = self.preparation.steps.filter(kind="show", finished_at=None)
+        to_come = {number for step in left if is_second(step) for number in step.about["draws"]}
+        return list(with_second(steps, (read_twice(self.preparation) & anew) - to_come))
 
     def _end_of_room(self, low: int, count: int) -> int:
         """Return the place before which `count` steps go; what is left moves on if they find no room."""

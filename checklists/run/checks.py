@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from checklists.counting import rejected_draws, unread_items
-from checklists.independence import latest_sightings
+from checklists.independence import also_seen, latest_sightings
 from checklists.method.agreement import compare, recalculation_agrees
+from checklists.method.second_reading import is_second
 from checklists.method.step_kinds import Takes
 from checklists.models import Hold, Reading, Recalculation, Sighting, Step
 from checklists.refusals import (
@@ -156,7 +157,8 @@ def _reading(bench: Bench, step: Step, draw: int) -> Reading:
 def _sight(bench: Bench, step: Step, reading: Reading, seen: Quantity) -> None:
     planned, drawn = bench.worksheet.draw(reading.draw), of(reading.volume_ml, "mL")
     limit = Decimal(bench.policy.agreement_percent)
-    verdict = compare(planned, drawn=drawn, seen=seen, limit_percent=limit)
+    others = also_seen(reading, bench.person) if is_second(step) else []
+    verdict = compare(planned, drawn=drawn, seen=seen, limit_percent=limit, also_seen=others)
     Sighting.objects.create(
         reading=reading,
         step=step,

@@ -189,12 +189,14 @@ def _walk_on(request: HttpRequest, code: str, place: int) -> HttpResponse:
 @for_pharmacist
 @require_safe
 def committed(request: HttpRequest, code: str, place: int) -> HttpResponse:
-    """After commitment: the next syringe; or agree and differ in words; after a reading with the amounts."""
+    """After commitment: the next syringe; or agree and differ in words; after a reading with the amounts,
+    once nobody has still to read it blind.
+    """
     preparation = bench.find(code)
     step = checks.own_step(preparation, place, person(request))
     if step.finished_at is None:
         return redirect("check", code, place)
-    if KINDS[step.kind].takes is not Takes.SIGHTING:
+    if not compared.is_open(preparation, step):
         return page(request, "checker/committed.html", screen=compared.answer(preparation, step))
     run.see_compared(
         code=code, person=person(request), key=f"compared {place} {person(request).badge}", place=place

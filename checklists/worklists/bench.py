@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from checklists.clocks import are_hands_out
 from checklists.method.batch import is_batch
+from checklists.method.second_reading import is_second
 from checklists.method.step_kinds import Actor, StepKind, row_of
 from checklists.models import Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation, NotYours
@@ -16,7 +17,7 @@ from checklists.worklists import step_details
 from checklists.worklists.identity import identity
 from checklists.worklists.running import RunningView, because, running
 from checklists.worklists.screens import HoldView, SpineMark, StepScreen, WaitingView
-from checklists.worklists.words import STAGES, WAITS
+from checklists.worklists.words import STAGES, WAITS, WAITS_FOR_SECOND
 from compounding.formulary import codes
 from compounding.reckoning.worksheet import from_plain
 
@@ -125,18 +126,22 @@ def _waiting(
     if kind.actor is not Actor.CHECKER:
         return None
     return WaitingView(
-        for_what=str(WAITS[kind.takes]),
+        for_what=str(WAITS_FOR_SECOND if is_second(step) else WAITS[kind.takes]),
         since=step.started_at or case.now,
         taken_by=step.taken_by.name if step.taken_by else "",
-        whom_to_call=_whom_to_call(preparation),
+        whom_to_call=_whom_to_call(preparation, step),
         items=step_details.shown(case),
         poll_url=reverse("poll_step", args=[preparation.code]),
     )
 
 
-def _whom_to_call(preparation: Preparation) -> tuple[str, ...]:
+def _whom_to_call(preparation: Preparation, step: Step) -> tuple[str, ...]:
+    """Return pharmacists who may take it: not its technician, and for a reading nobody who has read it."""
     pharmacists = Person.objects.filter(role=Person.Role.PHARMACIST, is_active=True).order_by("name")
-    return tuple(pharmacists.exclude(pk=preparation.technician_id).values_list("name", flat=True)[:3])
+    have_read = preparation.readings.filter(draw__in=step.about.get("draws", ())).values("sightings__person")
+    seen = Person.objects.filter(pk__in=have_read) if step.kind == "show" else Person.objects.none()
+    others = pharmacists.exclude(pk=preparation.technician_id).exclude(pk__in=seen)
+    return tuple(others.values_list("name", flat=True)[:3])
 
 
 def _hold(preparation: Preparation) -> HoldView | None:

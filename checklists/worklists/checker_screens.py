@@ -139,6 +139,14 @@ class SightScreen:
 
 
 @dataclass(frozen=True)
+class OtherSeen:
+    """What another checker read off the same filling before, where two have to read it."""
+
+    name: str
+    seen: str
+
+
+@dataclass(frozen=True)
 class AmountRow:
     """The three amounts of one draw, after commitment. `number` is the one its syringe goes by."""
 
@@ -149,6 +157,7 @@ class AmountRow:
     drawn: str
     seen: str
     seen_by: str
+    others: tuple[OtherSeen, ...]
     agrees: bool
     odd_one: str
     difference: str
@@ -157,10 +166,14 @@ class AmountRow:
 
 @dataclass(frozen=True)
 class Answer:
-    """What the checker is told after a first check or a release: in words, without a number."""
+    """What the checker is told after a first check or a release: in words, without a number.
+
+    Also after a reading that another pharmacist has still to take: `waits_for_second`.
+    """
 
     identity: Identity
     kind: str
+    waits_for_second: bool
     agrees: bool
     hold_url: str
     at: datetime

@@ -33,7 +33,7 @@ from checklists.worklists.checker_screens import (
 from checklists.worklists.identity import identity
 from checklists.worklists.order_view import order_view
 from checklists.worklists.units import reading_view
-from checklists.worklists.words import STEP_NAMES
+from checklists.worklists.words import step_name
 from compounding.formulary.models import Product
 from compounding.reckoning.quantities import write
 from compounding.reckoning.worksheet import Caution, Draw, Purpose, Transfer, Worksheet, from_plain
@@ -67,7 +67,6 @@ def _waits() -> Q:
 
 def _rows(preparation: Preparation, person: Person) -> Iterable[WaitingRow]:
     holds = list(preparation.holds.filter(resolved_at=None))
-    why_not = _why_not(preparation, person)
     for hold in holds:
         url = reverse("hold", args=[preparation.code, hold.pk])
         yield _row(
@@ -75,13 +74,14 @@ def _rows(preparation: Preparation, person: Person) -> Iterable[WaitingRow]:
             _("Hold: %(cause)s") % {"cause": hold.get_cause_display()},
             hold.opened_at,
             url,
-            why_not,
+            _why_not(preparation, person),
             None,
         )
     step = bench.current_step(preparation)
     if not holds and step and step.started_at and KINDS[step.kind].actor is Actor.CHECKER:
         url = reverse("check", args=[preparation.code, step.place])
-        yield _row(preparation, str(STEP_NAMES[step.kind]), step.started_at, url, why_not, step)
+        why_not = _why_not(preparation, person) or _why_not_blind(step, person)
+        yield _row(preparation, step_name(step), step.started_at, url, why_not, step)
 
 
 def _row(
@@ -101,6 +101,12 @@ def _row(
 
 def _why_not(preparation: Preparation, person: Person) -> str:
     return NotIndependent(name=person.name).sentence if is_maker(preparation, person) else ""
+
+
+def _why_not_blind(step: Step, person: Person) -> str:
+    """Say that somebody else reads what this person has read or been shown."""
+    seen = any(has_seen(step.preparation, number, person) for number in step.about.get("draws", ()))
+    return Disclosed(name=person.name).sentence if seen and step.kind == "show" else ""
 
 
 def find_step(preparation: Preparation, place: int) -> Step:
@@ -149,7 +155,7 @@ def frame(preparation: Preparation, step: Step, act: str, refusal: str = "") -> 
         identity=identity(preparation, from_plain(preparation.worksheet)),
         number=preparation.order.number,
         place=step.place,
-        what=str(STEP_NAMES[step.kind]),
+        what=step_name(step),
         since=step.started_at or timezone.now(),
         key=secrets.token_hex(16),
         act_url=reverse(act, args=where),

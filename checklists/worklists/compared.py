@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from decimal import Decimal
 
+from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from checklists.counting import rejected_draws
 from checklists.gate import blockers
+from checklists.independence import also_seen, waits_for_second
 from checklists.method.agreement import Verdict, compare
 from checklists.method.batch import number_on
 from checklists.method.pictures import ScalePicture, scale_picture
+from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Hold, Person, Preparation, Reading, Sighting, Step
 from checklists.worklists import papers
 from checklists.worklists.batches import batch_view
@@ -24,6 +27,7 @@ from checklists.worklists.checker_screens import (
     ComparedScreen,
     FinalCheckScreen,
     HoldScreen,
+    OtherSeen,
     ReleaseScreen,
     Way,
 )
@@ -39,7 +43,7 @@ from compounding.reckoning.worksheet import Draw, Worksheet, from_plain
 def compared_step(preparation: Preparation, step: Step) -> ComparedScreen:
     """Return the amounts of a step whose every syringe was read."""
     worksheet = from_plain(preparation.worksheet)
-    sightings = step.sightings.select_related("reading", "person").order_by("reading__draw")
+    sightings = _with_others(step.sightings.all()).order_by("reading__draw")
     rows = tuple(_row(worksheet, sighting) for sighting in sightings)
     hold = preparation.holds.filter(step=step, resolved_at=None).first()
     return ComparedScreen(
@@ -50,12 +54,20 @@ def compared_step(preparation: Preparation, step: Step) -> ComparedScreen:
     )
 
 
+def is_open(preparation: Preparation, step: Step) -> bool:
+    """Say whether a step just finished shows amounts: a reading that nobody else has still to take."""
+    return KINDS[step.kind].takes is Takes.SIGHTING and not waits_for_second(preparation, step)
+
+
 def answer(preparation: Preparation, step: Step) -> Answer:
-    """Return the answer after a first check or the release: agree or differ, never a number."""
+    """Return the answer after a first check or the release, and after the first of two readings: agree or
+    differ, never a number.
+    """
     hold = preparation.holds.filter(step=step, resolved_at=None).first()
     return Answer(
         identity=identity(preparation, from_plain(preparation.worksheet)),
         kind=step.kind,
+        waits_for_second=step.kind == "show" and waits_for_second(preparation, step),
         agrees=not preparation.holds.filter(step=step).exists(),
         hold_url=reverse("hold", args=[preparation.code, hold.pk]) if hold else "",
         at=step.finished_at or preparation.opened_at,
@@ -75,17 +87,25 @@ def rows_of(preparation: Preparation, draws: Iterable[int] | None = None) -> tup
     wanted = set(draws) if draws is not None else {draw.number for draw in worksheet.draws}
     last: dict[int, Sighting] = {}
     readings = Reading.objects.filter(preparation=preparation, draw__in=wanted).order_by("attempt")
-    for sighting in (
-        Sighting.objects.filter(reading__in=readings).select_related("reading", "person").order_by("pk")
-    ):
+    for sighting in _with_others(Sighting.objects.filter(reading__in=readings)).order_by("pk"):
         last[sighting.reading.draw] = sighting
     return tuple(_row(worksheet, last[number]) for number in sorted(last))
+
+
+def _with_others(sightings: QuerySet[Sighting]) -> QuerySet[Sighting]:
+    return sightings.select_related("reading", "person").prefetch_related("reading__sightings__person")
 
 
 def _row(worksheet: Worksheet, sighting: Sighting) -> AmountRow:
     draw = worksheet.draw(sighting.reading.draw)
     drawn, seen = of(sighting.reading.volume_ml, "mL"), of(sighting.volume_ml, "mL")
-    verdict = compare(draw, drawn=drawn, seen=seen, limit_percent=Decimal(current_policy().agreement_percent))
+    verdict = compare(
+        draw,
+        drawn=drawn,
+        seen=seen,
+        limit_percent=Decimal(current_policy().agreement_percent),
+        also_seen=also_seen(sighting.reading, sighting.person),
+    )
     return AmountRow(
         draw=draw.number,
         number=number_on(worksheet, draw),
@@ -94,11 +114,19 @@ def _row(worksheet: Worksheet, sighting: Sighting) -> AmountRow:
         drawn=write(drawn),
         seen=write(seen),
         seen_by=sighting.person.name,
+        others=tuple(_others(sighting)),
         agrees=sighting.agrees,
         odd_one=verdict.odd_one,
         difference=_difference(verdict, sighting.agrees),
         scale=_scale(draw, sighting, verdict),
     )
+
+
+def _others(sighting: Sighting) -> Iterator[OtherSeen]:
+    """Yield what other checkers saw of the same filling, at other readings of it."""
+    for one in sighting.reading.sightings.all():
+        if one.step_id != sighting.step_id:
+            yield OtherSeen(one.person.name, write(of(one.volume_ml, "mL")))
 
 
 def _scale(draw: Draw, sighting: Sighting, verdict: Verdict) -> ScalePicture:

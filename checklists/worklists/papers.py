@@ -18,7 +18,7 @@ from checklists.worklists.checker_screens import AmountRow, PhotographView
 from checklists.worklists.order_view import OrderView
 from checklists.worklists.particulars import Particulars
 from checklists.worklists.screens import BatchView, Identity
-from checklists.worklists.words import STEP_NAMES
+from checklists.worklists.words import step_name
 from compounding.reckoning.quantities import of, write
 from compounding.reckoning.worksheet import Worksheet, from_plain
 
@@ -103,7 +103,7 @@ def step_lines(preparation: Preparation) -> tuple[StepLine, ...]:
     return tuple(
         StepLine(
             number=number,
-            name=str(STEP_NAMES[step.kind]),
+            name=step_name(step),
             by=step.finished_by.name if step.finished_by else "",
             started_at=step.started_at,
             finished_at=step.finished_at,

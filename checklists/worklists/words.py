@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from django.utils.translation import gettext_lazy as _
 
-from checklists.method.step_kinds import Stage, Takes
+from checklists.method.second_reading import is_second
+from checklists.method.step_kinds import OfAKind, Stage, Takes
 
 STAGES = {
     Stage.RECKON: _("Reckon"),
@@ -28,6 +29,8 @@ WAITS = {
     Takes.INSPECTION: _("the final check"),
     Takes.SIGNATURE: _("the release"),
 }
+
+WAITS_FOR_SECOND = _("a second pharmacist to read")
 
 STEP_NAMES = {
     "read_worksheet": _("Read the worksheet"),
@@ -86,6 +89,14 @@ STEP_NAMES = {
     "release": _("Release"),
     "site_step": _("Step of this pharmacy"),
 }
+
+SECOND_READING = _("Draw shown, second reading")
+
+
+def step_name(step: OfAKind) -> str:
+    """Return what a step is called."""
+    return str(SECOND_READING if is_second(step) else STEP_NAMES[step.kind])
+
 
 WAYS = {
     "draw-again": _("The technician draws to the mark again; a checker reads it anew."),

@@ -61,6 +61,9 @@ class Policy:
     always_by_plunger: str = "never"
     # whether every draw is to be kept as a photograph, not only shown (our own, no source)
     wants_photograph: bool = False
+    # for which medicines a second pharmacist reads each draw too: "never", "hazardous", "high-alert" or
+    # "hazardous or high-alert" (independent double checks, common practice; ours to leave to the site)
+    second_reader: str = "never"
     # hand hygiene and garb: washed for 30 s (USP <797> 2023, memory); rubbed until dry, 20 to 30 s (memory).
     # 0 hours: garbing is asked for each preparation; else a garbing stands so long, unless its wearer left
     hand_wash_seconds: int = 30

@@ -22,6 +22,7 @@ from checklists.method.procedure.hazard import cleaned, devices, leaving, sealed
 from checklists.method.procedure.pooled import is_pooled
 from checklists.method.procedure.syringes import draw_and_cap, labelled
 from checklists.method.procedure.transferring import transferred
+from checklists.method.second_reading import read_twice, with_second
 from checklists.method.site_steps import SiteStep, with_site_steps
 from compounding.reckoning.policy import Policy
 from compounding.reckoning.worksheet import Draw, FinalContainer, Worksheet
@@ -63,7 +64,7 @@ def compose(
         *leaving(worksheet, policy),
         *_finish(worksheet, policy),
     )
-    return with_site_steps(steps, own)
+    return with_site_steps(with_second(steps, read_twice(worksheet, policy)), own)
 
 
 def draw_again(

@@ -66,6 +66,12 @@ class SitePolicy(models.Model):
         max_length=10, choices=[(each, each) for each in ("never", "high-alert", "always")]
     )
     weight_days = _count(1, 365)
+    second_reader = models.CharField(
+        "a second pharmacist reads",
+        max_length=30,
+        default="never",
+        choices=[(each, each) for each in ("never", "hazardous", "high-alert", "hazardous or high-alert")],
+    )
     wants_photograph = models.BooleanField("wants a photograph of every draw", default=False)
     hand_wash_seconds = _count(30, 300, default=30)
     hand_rub_seconds = _count(10, 120, default=20)
