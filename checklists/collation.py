@@ -78,6 +78,24 @@ def _scanned(told: Told) -> Rows:
     }
 
 
+def _lost(told: Told) -> list[tuple[str, ...]]:
+    return sorted(
+        (key, str(facts.get("draw", "")), str(facts.get("attempt", "")), volume)
+        for entry, facts in told
+        if entry.act == "waste"
+        for key, volume in facts["volumes"].items()
+    )
+
+
+def _served(told: Told) -> list[tuple[str, str]]:
+    return sorted(
+        (key, by)
+        for entry, facts in told
+        if entry.act == "further container"
+        for key, by in facts["serving"].items()
+    )
+
+
 def _ended(told: Told) -> str:
     acts = {entry.act for entry, _facts in told}
     return "released" if "release" in acts else "discarded" if acts & {"abandon", "discard"} else ""
@@ -109,6 +127,25 @@ def _materials(preparation: Preparation) -> Rows:
     return {(one.container, one.lot.product.gtin, one.lot.number, one.person_id, one.at) for one in found}
 
 
+def _waste(preparation: Preparation) -> list[tuple[str, ...]]:
+    """Return it as its entries write it: what was destroyed in its container is rounded there."""
+    return sorted(
+        (
+            one.container,
+            str(one.draw or ""),
+            str(one.attempt or ""),
+            write(of(one.volume_ml, "mL"), 2 if one.draw is None else None),
+        )
+        for one in preparation.waste.all()
+    )
+
+
+def _servings(preparation: Preparation) -> list[tuple[str, str]]:
+    return sorted(
+        (f"draw {one.draw} from {one.container}", one.served_by) for one in preparation.servings.all()
+    )
+
+
 def _state(preparation: Preparation) -> str:
     ended = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
     return str(preparation.state) if preparation.state in ended else ""
@@ -124,5 +161,7 @@ COMPARED: tuple[tuple[str, Callable[[Told], object], Callable[[Preparation], obj
     ("a seen amount", _seen, _sightings),
     ("a first check", _worked_out, _recalculations),
     ("a container", _scanned, _materials),
+    ("what was lost", _lost, _waste),
+    ("which container serves", _served, _servings),
     ("how it ended", _ended, _state),
 )

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from checklists.audit import first_fault
 from checklists.clocks import MENDED_BY
+from checklists.controlled import unaccounted
 from checklists.counting import live_units, rejected_draws
 from checklists.independence import also_seen, is_maker, read_twice
 from checklists.method.agreement import compare
@@ -156,6 +157,12 @@ def second_reading_missing(look: Look) -> Iterator[str]:
             yield f"Draw {draw.number} needs two pharmacists who read it and agree; there is one or none."
 
 
+def waste_unaccounted(look: Look) -> Iterator[str]:
+    """What is left of a controlled medicine was destroyed before a witness, as much as there is."""
+    for one in unaccounted(look.preparation):
+        yield f"{one.written} left of {one.name} ({one.container}) is not accounted for with a witness."
+
+
 def clock_not_mended(look: Look) -> Iterator[str]:
     """No draw was taken after a clock had run out that nothing mended since."""
     for entry in look.preparation.entries.filter(act="draw"):
@@ -284,6 +291,7 @@ BLOCKERS: tuple[Callable[[Look], Iterator[str]], ...] = (
     clock_not_mended,
     not_independent,
     material_unfit,
+    waste_unaccounted,
     label_not_scanned_back,
     batch_not_reconciled,
     beyond_use_lapsed,

@@ -230,6 +230,11 @@ class Remains:
         )
         return any(about) and not self._waits("change_needle", number)
 
+    @property
+    def opened_ampoules(self) -> list[str]:
+        """Return the ampoules that were snapped open."""
+        return list(self._opened())
+
     def _opened(self) -> Iterator[str]:
         return (str(s.about["container"]) for s in self.steps if s.kind == "open_ampoule" and s.finished_at)
 

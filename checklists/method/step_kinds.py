@@ -47,6 +47,7 @@ class Takes(StrEnum):
     INSPECTION = "inspection"
     SIGNATURE = "signature"
     COUNTS = "counts"
+    WITNESS = "witness"
 
 
 class Actor(StrEnum):
@@ -125,6 +126,7 @@ KINDS: dict[str, StepKind] = {
         StepKind("cover_from_light", Stage.LABEL),
         StepKind("seal_bag", Stage.LABEL),
         StepKind("dispose", Stage.DISPOSE),
+        StepKind("account_waste", Stage.DISPOSE, Takes.WITNESS),
         StepKind("reconcile", Stage.HAND_OVER, Takes.COUNTS),
         StepKind("hand_over", Stage.HAND_OVER),
         StepKind("deactivate", Stage.HAND_OVER, Takes.DWELL),

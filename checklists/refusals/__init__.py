@@ -6,6 +6,7 @@ Refusal
 ├── AtAScan       the wrong hood, label or container        (scans)
 ├── AtACheck      a check that cannot be taken as it stands (checks)
 ├── AtABatch      a unit that is none, a batch that does not add up (batches)
+├── AtTheWaste    waste of a controlled medicine not accounted for (waste)
 ├── AtAHold       a hold that cannot be resolved so         (checks)
 ├── TimeIsOver    a clock has run out                        (clocks)
 ├── WrongPin      nothing was signed                        (checks)
@@ -122,6 +123,15 @@ from checklists.refusals.scans import (
     ScannedAMomentAgo,
     UsedForAnother,
 )
+from checklists.refusals.waste import (
+    AtTheWaste,
+    NothingToAccountFor,
+    WasteAmounts,
+    WasteDiffers,
+    WasteNotAccounted,
+    WitnessIsYou,
+    WitnessWanted,
+)
 
 __all__ = [
     "AlreadyAtWork",
@@ -133,6 +143,7 @@ __all__ = [
     "AtAScan",
     "AtTheBench",
     "AtTheDoor",
+    "AtTheWaste",
     "BadgeWasSomebodys",
     "BeyondUseOver",
     "Blocker",
@@ -190,6 +201,7 @@ __all__ = [
     "NotTheFirstCode",
     "NotThisUnit",
     "NotYours",
+    "NothingToAccountFor",
     "NothingToPlan",
     "NothingTyped",
     "OnHold",
@@ -216,6 +228,11 @@ __all__ = [
     "TooEarly",
     "TooManyTries",
     "UsedForAnother",
+    "WasteAmounts",
+    "WasteDiffers",
+    "WasteNotAccounted",
+    "WitnessIsYou",
+    "WitnessWanted",
     "WrongOwnPin",
     "WrongPin",
     "WrongRole",

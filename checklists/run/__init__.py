@@ -17,6 +17,7 @@
 `plans`     run plans put up and let go
 `daybook`   what past days came to
 `garbing`   garb that stands for a session       `returning` what is done again on taking up
+`waste`     a controlled medicine destroyed before a witness
 """
 
 from checklists.run.amending import amend
@@ -39,9 +40,11 @@ from checklists.run.pins import change_pin, identify, is_due, open_lock
 from checklists.run.plans import let_plan_go, put_plan_up
 from checklists.run.steps import finish_step
 from checklists.run.stock import change_lot, receive_lot, receive_lots
+from checklists.run.waste import account_for_waste
 
 __all__ = [
     "abandon",
+    "account_for_waste",
     "amend",
     "ask_anew",
     "cancel_order",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.db import connection
 
+from checklists.controlled import unaccounted
 from checklists.method.chain import GENESIS, canonical, digest
 from checklists.models import Closing, Preparation
 
@@ -13,8 +14,13 @@ LOCK = 6_202_611
 
 
 def close_if_ended(preparation: Preparation) -> None:
-    """Add the link of a preparation that has ended, once. What is entered later follows its own chain."""
+    """Add the link of a preparation that has ended, once. What is entered later follows its own chain.
+
+    Waste of a controlled medicine is accounted for first.
+    """
     if preparation.state not in ENDED or Closing.objects.filter(preparation=preparation).exists():
+        return
+    if any(unaccounted(preparation)):
         return
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:

@@ -201,7 +201,7 @@ def _serve(case: Case, allotment: Allotment) -> None:
         Serving(preparation=case.bench.preparation, mishap=case.kept, draw=draw, container=key, served_by=by)
         for (draw, key), by in allotment.moved.items()
     )
-    if allotment.furthers:
+    if allotment.moved or allotment.furthers:
         served = {f"draw {draw} from {key}": by for (draw, key), by in allotment.moved.items()}
         case.bench.write("further container", containers=allotment.furthers, serving=served)
 

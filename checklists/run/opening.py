@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from checklists import record
+from checklists.controlled import containers_of
 from checklists.method import procedure
 from checklists.method.site_steps import SiteStep
 from checklists.method.step_kinds import Stage
@@ -26,6 +27,7 @@ from checklists.run import garbing, returning
 from checklists.run.bench import GAP, Bench, act
 from checklists.run.guards import refuse_on_hold, refuse_unless_working
 from checklists.run.typed import reason_typed
+from checklists.run.waste import refuse_unwitnessed
 from compounding.formulary import codes
 from compounding.formulary.models import Order
 from compounding.formulary.policy import current_policy
@@ -82,6 +84,7 @@ def _wait_for(person: Person) -> None:
 
 def _refuse_second(person: Person) -> None:
     mine = Preparation.objects.filter(technician=person, state=State.IN_WORK).first()
+    refuse_unwitnessed(person)
     if mine:
         raise AlreadyAtWork(code=codes.grouped(mine.code), title=str(mine.worksheet["title"]))
 
@@ -121,7 +124,9 @@ def _compose(
         SiteStep(one.text, one.why, Stage(one.stage), one.is_before, one.seconds)
         for one in preparation.order.formulation.own_steps.all()
     ]
-    planned = procedure.compose(worksheet, policy, is_garbed=is_garbed, own=own)
+    planned = procedure.compose(
+        worksheet, policy, is_garbed=is_garbed, own=own, controlled=containers_of(worksheet)
+    )
     return [
         Step(preparation=preparation, place=GAP * (index + 1), kind=step.kind, about=step.about)
         for index, step in enumerate(planned)

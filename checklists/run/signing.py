@@ -8,6 +8,7 @@ from checklists.run.pins import TriedPin
 #: What a signature means: shown where it is asked for, and kept with it.
 RELEASES = "I have checked this preparation and release it for this order."
 RESOLVES = "I have seen why the work stopped, and decide how it goes on."
+WITNESSES = "I have seen the amounts stated here destroyed."
 AMENDS = "I set right what an entry of this record says; the entry itself stays as it is."
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from checklists.method.step_kinds import Takes
 from checklists.models import Hood, Label, Preparation, Step
 from checklists.refusals import LabelNotPrinted, NotAStepOfYours
-from checklists.run import batches, counted, drawing, dwelling, garbing, lapsed, opened, scanned
+from checklists.run import batches, counted, drawing, dwelling, garbing, lapsed, opened, scanned, waste
 from checklists.run.bench import Bench, act
 from checklists.run.guards import makers_step
 from checklists.run.stock import hold_if_recalled
@@ -36,6 +36,7 @@ TAKING: dict[Takes, Callable[[Bench, Step, Given], dict[str, object]]] = {
     Takes.DWELL: dwelling.dwelt,
     Takes.READING: drawing.read_draw,
     Takes.COUNTS: batches.reconcile,
+    Takes.WITNESS: waste.by_its_page,
 }
 
 

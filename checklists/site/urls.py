@@ -17,6 +17,7 @@ from checklists.views import (
     supervisor,
     technician,
     timings,
+    waste,
 )
 
 handler500 = "checklists.views.faults.fault"
@@ -58,6 +59,7 @@ urlpatterns = [
     path("make/<slug:code>/give-up/", technician.abandon, name="abandon"),
     path("make/<slug:code>/unit/", technician.choose_unit, name="choose_unit"),
     path("make/<slug:code>/unit/reject/", technician.reject_unit, name="reject_unit"),
+    path("make/<slug:code>/waste/", waste.account_for_waste, name="account_for_waste"),
     path("make/<slug:code>/cleared/", technician.clear_hood, name="clear_hood"),
     path("make/<slug:code>/hands-out/", technician.leave_hood, name="leave_hood"),
     path("make/<slug:code>/take-up/", technician.resume, name="resume"),

@@ -117,6 +117,11 @@ def _spill(case: Case) -> dict[str, Any]:
     return {"about": {"is_hazardous": "yes" if case.worksheet.hazardous else ""}}
 
 
+def _controlled(case: Case) -> dict[str, Any]:
+    names = {one.key: one.name for one in case.worksheet.containers}
+    return {"lines": tuple(f"{key}: {names[key]}" for key in case.step.about["containers"])}
+
+
 HANDWORK: dict[str, Callable[[Case], dict[str, Any]]] = {
     "put_on_covers": _covers,
     "wash_hands": _wash,
@@ -136,6 +141,7 @@ HANDWORK: dict[str, Callable[[Case], dict[str, Any]]] = {
     "wipe_outside": _hazard,
     "seal_bag": _hazard,
     "dispose": _hazard,
+    "account_waste": _controlled,
     "clean_up": _hazard,
     "site_step": _own,
 }

@@ -10,6 +10,7 @@ from datetime import datetime
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from checklists.controlled import awaiting, unaccounted
 from checklists.method.step_kinds import row_of
 from checklists.models import Person, Preparation, RunPlan
 from checklists.worklists.identity import for_whom, identity
@@ -51,6 +52,7 @@ class MyWork:
     hood: str
     technician: str
     is_mine: bool
+    has_waste: bool
     since: datetime | None
 
 
@@ -100,10 +102,14 @@ def _in_turn(rows: list[ToMakeRow], plan: RunPlan | None) -> list[ToMakeRow]:
 
 
 def _put_aside() -> list[Preparation]:
-    """Return discarded work that still lies in a hood, then paused work, the most urgent first."""
+    """Return discarded work that still lies in a hood or left controlled waste, then paused work, the most
+    urgent first.
+    """
     state = Preparation.State
-    left = _select().filter(state=state.DISCARDED).exclude(hood=None)
-    return [*left, *_select().filter(state=state.PAUSED).order_by("order__due_at")]
+    discarded = _select().filter(state=state.DISCARDED)
+    left = discarded.exclude(hood=None)
+    paused = _select().filter(state=state.PAUSED).order_by("order__due_at")
+    return [*left, *awaiting(discarded.filter(hood=None)), *paused]
 
 
 def _select() -> QuerySet[Preparation]:
@@ -118,6 +124,7 @@ def _work(preparation: Preparation, person: Person) -> MyWork:
         hood=preparation.hood.name if preparation.hood else "",
         technician=preparation.technician.name,
         is_mine=preparation.technician_id == person.pk,
+        has_waste=preparation.state == Preparation.State.DISCARDED and any(unaccounted(preparation)),
         since=_aside_since(preparation),
     )
 

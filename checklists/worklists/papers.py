@@ -18,6 +18,7 @@ from checklists.worklists.checker_screens import AmountRow, PhotographView
 from checklists.worklists.order_view import OrderView
 from checklists.worklists.particulars import Particulars
 from checklists.worklists.screens import BatchView, Identity
+from checklists.worklists.waste import WasteLine
 from checklists.worklists.words import step_name
 from compounding.reckoning.quantities import of, write
 from compounding.reckoning.worksheet import Worksheet, from_plain
@@ -83,6 +84,7 @@ class RecordPaper:
     rows: tuple[AmountRow, ...]
     batch: BatchView | None
     mishaps: tuple[MishapLine, ...]
+    waste: tuple[WasteLine, ...]
     photographs: tuple[PhotographView, ...]
     steps: tuple[StepLine, ...]
     entries: tuple[EntryLine, ...]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from checklists.models import Person, Preparation
-from checklists.worklists import photographs, readers
+from checklists.worklists import photographs, readers, waste
 from checklists.worklists.batches import batch_view
 from checklists.worklists.compared import rows_of
 from checklists.worklists.identity import identity
@@ -38,6 +38,7 @@ def record(preparation: Preparation, person: Person | None = None) -> RecordPape
         rows=rows_of(preparation),
         batch=batch_view(preparation, worksheet),
         mishaps=mishap_lines(preparation),
+        waste=waste.lines(preparation),
         photographs=photographs.of_record(
             preparation, lambda one: person is None or readers.may_see(preparation, one, person)
         ),

@@ -79,6 +79,7 @@ STEP_NAMES = {
     "cover_from_light": _("Cover from light"),
     "seal_bag": _("Seal in a transport bag"),
     "dispose": _("Dispose"),
+    "account_waste": _("Destroy what is left, before a witness"),
     "reconcile": _("Reconcile the batch"),
     "hand_over": _("Hand over"),
     "deactivate": _("Deactivate"),

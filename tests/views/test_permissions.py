@@ -58,6 +58,7 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "abandon": ((T,), POST),
     "choose_unit": ((T,), GET),
     "reject_unit": ((T,), POST),
+    "account_for_waste": ((T,), BOTH),
     "clear_hood": ((T,), POST),
     "leave_hood": ((T,), POST),
     "resume": ((T,), POST),

@@ -44,12 +44,17 @@ __all__ = [
 
 
 def compose(
-    worksheet: Worksheet, policy: Policy, *, is_garbed: bool = False, own: Sequence[SiteStep] = ()
+    worksheet: Worksheet,
+    policy: Policy,
+    *,
+    is_garbed: bool = False,
+    own: Sequence[SiteStep] = (),
+    controlled: Sequence[str] = (),
 ) -> tuple[PlannedStep, ...]:
     """Return every step of the work, from reading the worksheet to release.
 
     `is_garbed`: the technician's garbing of this session still stands. `own`: steps that the formulation
-    adds.
+    adds. `controlled`: containers whose rest is destroyed before a witness.
     """
     steps = (
         PlannedStep("read_worksheet", {}),
@@ -62,7 +67,7 @@ def compose(
         *devices(worksheet),
         *transferred(worksheet, policy),
         *leaving(worksheet, policy),
-        *_finish(worksheet, policy),
+        *_finish(worksheet, policy, controlled),
     )
     return with_site_steps(with_second(steps, read_twice(worksheet, policy)), own)
 
@@ -101,12 +106,14 @@ def _gather(worksheet: Worksheet) -> Iterator[PlannedStep]:
     yield PlannedStep("print_label", {})
 
 
-def _finish(worksheet: Worksheet, policy: Policy) -> Iterator[PlannedStep]:
+def _finish(worksheet: Worksheet, policy: Policy, controlled: Sequence[str]) -> Iterator[PlannedStep]:
     yield from labelled(worksheet, range(1, worksheet.units + 1))
     if worksheet.protect_from_light:
         yield PlannedStep("cover_from_light", {})
     yield from sealed(worksheet)
     yield PlannedStep("dispose", {})
+    if controlled:
+        yield PlannedStep("account_waste", {"containers": list(controlled)})
     if is_batch(worksheet):
         yield PlannedStep("reconcile", {})
     yield PlannedStep("hand_over", {})

@@ -61,6 +61,9 @@ class Product(models.Model):
     withdrawable = AmountField(Kind.VOLUME, blank=True, help_text="the most that can be drawn from one")
     osmolarity = AmountField(Kind.STRENGTH, blank=True, help_text="as its label prints it: 308 mOsmol/L")
     is_multi_dose = models.BooleanField(default=False)
+    is_controlled = models.BooleanField(
+        default=False, help_text="what is left of it is destroyed before a witness"
+    )
     overfill = AmountField(Kind.VOLUME, blank=True, help_text="a bag's usual excess over its label")
     capacity = AmountField(Kind.VOLUME, blank=True, help_text="the most a bag holds")
     reconstitution_diluent = models.ForeignKey(
