@@ -17,6 +17,7 @@ from checklists.models import (
     Step,
     Unreadable,
 )
+from checklists.refusals import Disclosed, HasRead
 from compounding.reckoning.quantities import Quantity, of
 
 #: Acts by which somebody becomes a maker of a preparation.
@@ -40,6 +41,13 @@ def has_seen(preparation: Preparation, draw: int, person: Person) -> bool:
         preparation.disclosures.filter(draw=draw, person=person).exists()
         or preparation.readings.filter(draw=draw, sightings__person=person).exists()
     )
+
+
+def why_not_blind(preparation: Preparation, draw: int, person: Person) -> Disclosed | None:
+    """Return why somebody cannot read a draw blind: shown its amounts, or a reader of it already."""
+    if preparation.disclosures.filter(draw=draw, person=person).exists():
+        return Disclosed(name=person.name)
+    return HasRead(name=person.name) if has_seen(preparation, draw, person) else None
 
 
 def was_shown(preparation: Preparation, person: Person) -> bool:

@@ -23,6 +23,12 @@ class Disclosed(AtACheck):
     wording = "{name} has seen the amounts of this draw. Another pharmacist reads it."
 
 
+class HasRead(Disclosed):
+    """A second reading by the same person."""
+
+    wording = "{name} has read this draw already. Another pharmacist reads it now."
+
+
 class ReckonedAmountsShown(AtACheck):
     """A first check by somebody who was shown what the worksheet reckons."""
 

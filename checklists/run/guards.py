@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from checklists.independence import has_seen, is_maker, was_shown
+from checklists.independence import is_maker, was_shown, why_not_blind
 from checklists.method.step_kinds import Actor
 from checklists.models import Person, Preparation, Step
 from checklists.refusals import (
-    Disclosed,
     NotIndependent,
     NotInTheHood,
     NotOpen,
@@ -72,8 +71,9 @@ def refuse_unless_independent(bench: Bench) -> None:
 
 def refuse_if_seen(bench: Bench, draw: int) -> None:
     """Refuse a reading by somebody who has been shown the amounts of that draw, or has read it."""
-    if has_seen(bench.preparation, draw, bench.person):
-        raise Disclosed(name=bench.person.name)
+    reason = why_not_blind(bench.preparation, draw, bench.person)
+    if reason:
+        raise reason
 
 
 def refuse_if_shown(bench: Bench) -> None:

@@ -13,10 +13,10 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from checklists.counting import unread_items
-from checklists.independence import has_seen, is_maker, was_shown
+from checklists.independence import is_maker, was_shown, why_not_blind
 from checklists.method.step_kinds import KINDS, Actor, Takes
 from checklists.models import Entry, Hold, Person, Preparation, Step
-from checklists.refusals import Disclosed, NoSuchHold, NotIndependent, OutOfOrder, ReckonedAmountsShown
+from checklists.refusals import NoSuchHold, NotIndependent, OutOfOrder, ReckonedAmountsShown
 from checklists.remains import Remains
 from checklists.worklists import bench, photographs
 from checklists.worklists.checker_screens import (
@@ -105,8 +105,9 @@ def _why_not(preparation: Preparation, person: Person) -> str:
 
 def _why_not_blind(step: Step, person: Person) -> str:
     """Say that somebody else reads what this person has read or been shown."""
-    seen = any(has_seen(step.preparation, number, person) for number in step.about.get("draws", ()))
-    return Disclosed(name=person.name).sentence if seen and step.kind == "show" else ""
+    draws = step.about.get("draws", ()) if step.kind == "show" else ()
+    reasons = (why_not_blind(step.preparation, number, person) for number in draws)
+    return next((reason.sentence for reason in reasons if reason), "")
 
 
 def find_step(preparation: Preparation, place: int) -> Step:
@@ -125,8 +126,9 @@ def step_for(preparation: Preparation, place: int, person: Person) -> Step:
     if KINDS[step.kind].takes is Takes.RECALCULATION and was_shown(preparation, person):
         raise ReckonedAmountsShown(name=person.name)
     left = unread_items(step, from_plain(preparation.worksheet)) if "draws" in step.about else ()
-    if any(has_seen(preparation, item.draw, person) for item in left):
-        raise Disclosed(name=person.name)
+    for reason in (why_not_blind(preparation, item.draw, person) for item in left):
+        if reason:
+            raise reason
     return step
 
 

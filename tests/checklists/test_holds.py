@@ -76,7 +76,7 @@ def test_drawn_again_and_read_again_agrees_and_is_released(differing: Hands) -> 
     assert waits(differing) == ("swab_sites", {"seconds": 30, "sites": ["vial 1"]})
     differing.to("draw").do()
     assert waits(differing) == ("show", {"draws": [2]})
-    with pytest.raises(Disclosed, match="Ilse Varga has seen the amounts of this draw"):
+    with pytest.raises(Disclosed, match="Ilse Varga has read this draw already"):
         differing.see(differing.step, 2, "17.5")
     differing.see(differing.step, 2, "17.5", differing.cast["third pharmacist"])
     differing.to_release()

@@ -70,7 +70,7 @@ def test_hazardous_and_high_alert_medicines_are_told_apart(
 def test_the_phones_and_the_tablet_say_that_a_second_is_wanted(everybody: Cast, first_read: Hands) -> None:
     assert "Draw shown, second reading" in row_of_list(first_read, SECOND)
     first = row_of_list(first_read, "pharmacist")
-    assert "Ilse Varga has seen the amounts of this draw. Another pharmacist reads it." in first
+    assert "Ilse Varga has read this draw already. Another pharmacist reads it now." in first
     tablet = words(sign_in(first_read.technician).get(reverse("step", args=[first_read.code])))
     assert "a second pharmacist to read" in tablet
     assert "Ilse Varga" not in tablet
