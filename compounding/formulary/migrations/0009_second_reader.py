@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('formulary', '0007_product_choices'),
+        ('formulary', '0008_price'),
     ]
 
     operations = [
