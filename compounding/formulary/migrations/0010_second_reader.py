@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('formulary', '0008_price'),
+        ('formulary', '0009_shows_individuals'),
     ]
 
     operations = [

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('formulary', '0009_second_reader'),
+        ('formulary', '0010_second_reader'),
     ]
 
     operations = [
