@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 from django import forms
 from django.contrib import admin
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest
 
-from checklists.models import Hood, Person
+from checklists.models import Duty, Hood, Person, QualificationKind
 from checklists.run.events import note
 from checklists.run.identities import refuse_used_badge, retire_badge
 from checklists.run.pins import give_pin, refuse_unfit
@@ -139,6 +139,29 @@ class HoodAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
 
     def has_delete_permission(self, request: HttpRequest, obj: Hood | None = None) -> bool:
         """Nobody; preparations were made in it."""
+        return False
+
+
+@admin.register(QualificationKind)
+class QualificationKindAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+    """What is asked of people; results are recorded where they are looked after."""
+
+    list_display = ("name", "role", "months", "only_hazardous", "is_asked")
+    prepopulated_fields: ClassVar = {"code": ("name",)}
+
+    def has_delete_permission(self, request: HttpRequest, obj: QualificationKind | None = None) -> bool:
+        """Nobody; ask it no more instead."""
+        return False
+
+
+@admin.register(Duty)
+class DutyAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+    """Regular duties; what was done is recorded where it is done."""
+
+    list_display = ("name", "kind", "hood", "every_hours", "is_active")
+
+    def has_delete_permission(self, request: HttpRequest, obj: Duty | None = None) -> bool:
+        """Nobody; make it inactive instead."""
         return False
 
 

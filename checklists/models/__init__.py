@@ -4,6 +4,7 @@ from checklists.models.amounts import Disclosure, Reading, Recalculation, Sighti
 from checklists.models.closings import Closing
 from checklists.models.containers import OpenedContainer
 from checklists.models.daybook import DayTally
+from checklists.models.duties import Duty, DutyDone
 from checklists.models.entries import Entry
 from checklists.models.garbings import Garbing
 from checklists.models.holds import Hold
@@ -13,12 +14,15 @@ from checklists.models.people import Hood, Person
 from checklists.models.photographs import Photograph, Unreadable
 from checklists.models.plans import RunPlan
 from checklists.models.preparations import Label, Material, Preparation, Step
+from checklists.models.qualifications import Qualification, QualificationKind
 from checklists.models.stamps import Rejection, Stamp
 
 __all__ = [
     "Closing",
     "DayTally",
     "Disclosure",
+    "Duty",
+    "DutyDone",
     "Entry",
     "FirstCode",
     "FormerBadge",
@@ -34,6 +38,8 @@ __all__ = [
     "Photograph",
     "PinTries",
     "Preparation",
+    "Qualification",
+    "QualificationKind",
     "Reading",
     "Recalculation",
     "Rejection",

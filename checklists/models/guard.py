@@ -30,6 +30,8 @@ ONLY_ADDED = (
     "rejection",
     "photograph",
     "unreadable",
+    "qualification",
+    "dutydone",
 )
 
 #: Tables whose rows are never deleted, with the fields that are written once.

@@ -8,6 +8,7 @@ Refusal
 ├── AtABatch      a unit that is none, a batch that does not add up (batches)
 ├── AtTheWaste    waste of a controlled medicine not accounted for (waste)
 ├── AtAHold       a hold that cannot be resolved so         (checks)
+├── NotFit        somebody or something not fit to work      (fitness)
 ├── TimeIsOver    a clock has run out                        (clocks)
 ├── WrongPin      nothing was signed                        (checks)
 ├── AtTheDoor     somebody not let in, a PIN or badge not taken (identity)

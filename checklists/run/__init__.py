@@ -15,7 +15,7 @@
 `leaving`   hands out of the hood                `lapsed`    what must be mended before a step
 `mishaps`   what went wrong, and what follows     `photographs` draws shown by photograph
 `plans`     run plans put up and let go
-`daybook`   what past days came to
+`daybook`   what past days came to               `fitness`   results of people, duties done
 `garbing`   garb that stands for a session       `returning` what is done again on taking up
 `waste`     a controlled medicine destroyed before a witness
 """
@@ -26,6 +26,7 @@ from checklists.run.changes import cancel_order, change_order, choose_product, e
 from checklists.run.checks import cannot_read, inspect, recalculate, refuse_check, sight_draw, take_check
 from checklists.run.daybook import keep_days
 from checklists.run.ending import release
+from checklists.run.fitness import do_duty, qualify
 from checklists.run.garbing import sign_out
 from checklists.run.holds import raise_hold, resolve, see_compared, see_hold
 from checklists.run.hoods import switch_hood
@@ -55,6 +56,7 @@ __all__ = [
     "choose_product",
     "clear_hood",
     "discard_container",
+    "do_duty",
     "end_sessions",
     "enter_order",
     "finish_step",
@@ -72,6 +74,7 @@ __all__ = [
     "photograph",
     "print_labels",
     "put_plan_up",
+    "qualify",
     "raise_hold",
     "recalculate",
     "receive_lot",

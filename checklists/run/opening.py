@@ -25,6 +25,7 @@ from checklists.refusals import (
 from checklists.remains import account
 from checklists.run import garbing, returning
 from checklists.run.bench import GAP, Bench, act
+from checklists.run.fitness import refuse_unqualified
 from checklists.run.guards import refuse_on_hold, refuse_unless_working
 from checklists.run.typed import reason_typed
 from checklists.run.waste import refuse_unwitnessed
@@ -183,6 +184,9 @@ def resume(bench: Bench) -> None:
         raise WrongRole(role=person.role, wanted="technician")
     if preparation.state != State.PAUSED:
         raise NotPaused(code=codes.grouped(preparation.code))
+    if preparation.made_in_id:  # what was begun in a hood goes on in one
+        today = timezone.localdate(bench.now)
+        refuse_unqualified(person, today, hazardous=bench.worksheet.hazardous)
     _wait_for(person)
     _refuse_second(person)
     is_another = preparation.technician_id != person.pk

@@ -26,6 +26,7 @@ from checklists.refusals import (
 )
 from checklists.run import gathered
 from checklists.run.bench import Bench
+from checklists.run.fitness import refuse_unqualified
 from checklists.run.opening import occupy_hood
 from compounding.formulary import codes, scanning
 from compounding.formulary.models import Lot
@@ -80,6 +81,7 @@ def hood(bench: Bench, step: Step, given: Given) -> dict[str, object]:
     if found.certified_until < timezone.localdate(bench.now):
         raise HoodNotCertified(hood=found.name, until=date_format(found.certified_until))
     _refuse_cold(bench, found)
+    refuse_unqualified(bench.person, timezone.localdate(bench.now), hazardous=bench.worksheet.hazardous)
     occupy_hood(bench, found)
     return {"hood": found.name, "code": found.code, "airflow": found.airflow}
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
+from decimal import Decimal
 
 from checklists.measures.control_chart import ControlChart
 from checklists.measures.pareto import Bar
@@ -172,4 +173,56 @@ def reason_bars(bars: Sequence[Bar]) -> tuple[ReasonBar, ...]:
             running=round(WIDE * bar.running, 1),
         )
         for bar in bars
+    )
+
+
+@dataclass(frozen=True)
+class ValueDrawing:
+    """Readings along their order, 860 × 160, with the limits as a band."""
+
+    points: tuple[Point, ...]
+    path: str
+    high: float
+    low: float
+    words: tuple[tuple[str, float], ...]
+
+    @property
+    def band(self) -> float:
+        """Return how high the band between the limits is."""
+        return round(self.low - self.high, 1)
+
+
+VALUES_HIGH = 160
+
+
+def value_drawing(
+    values: Sequence[tuple[datetime, Decimal]], least: Decimal | None, most: Decimal | None, unit: str
+) -> ValueDrawing:
+    """Return the drawing of readings; where there is no limit the band ends at the edge."""
+    numbers = [value for _at, value in values]
+    bottom, top = min([*numbers, least or numbers[0]]), max([*numbers, most or numbers[0]])
+    room = (top - bottom) / 8 or Decimal(1)
+    bottom, top = bottom - room, top + room
+    apart = CHART_WIDE / max(len(values) - 1, 1)
+
+    def y(value: Decimal) -> float:
+        return round(float((top - value) / (top - bottom)) * VALUES_HIGH, 1)
+
+    def is_beyond(value: Decimal) -> bool:
+        return (least is not None and value < least) or (most is not None and value > most)
+
+    points = tuple(
+        Point(
+            round(CHART_LEFT + apart * place, 1), y(value), is_beyond(value), False,
+            f"{at:%d %b %H:%M}: {value.normalize():f} {unit}",
+        )
+        for place, (at, value) in enumerate(values)
+    )  # fmt: skip
+    ends = [(limit, y(limit)) for limit in (most, least) if limit is not None]
+    return ValueDrawing(
+        points=points,
+        path=" ".join(f"{point.x},{point.y}" for point in points),
+        high=y(most) if most is not None else 0,
+        low=y(least) if least is not None else VALUES_HIGH,
+        words=tuple((f"{limit.normalize():f} {unit}", at) for limit, at in ends),
     )

@@ -15,7 +15,15 @@ from django.db import IntegrityError, connection, transaction
 
 from cast import Cast, Hands, key
 from checklists import run
-from checklists.models import FormerBadge, SecurityEvent, Unreadable, guard
+from checklists.models import (
+    Duty,
+    FormerBadge,
+    Qualification,
+    QualificationKind,
+    SecurityEvent,
+    Unreadable,
+    guard,
+)
 from tests.checklists.walks import everything, past_the_guard
 
 TABLES = [f"checklists_{name}" for name in (*guard.ONLY_ADDED, *guard.WRITTEN_ONCE)]
@@ -56,6 +64,11 @@ def released(everybody: Cast, walked: Hands) -> Hands:
     walked.resolve("check-again", everybody["third pharmacist"])
     walked.to("release").do()
     now = walked.preparation.opened_at
+    kind = QualificationKind.objects.create(code="media-fill", name="Media fill", months=6)
+    shown = {"person": walked.technician, "kind": kind, "has_passed": False, "recorded_by": walked.checker}
+    Qualification.objects.create(**shown, on=now.date(), at=now, key="x")
+    duty = Duty.objects.create(name="Fridge", kind="temperature", every_hours=12, unit="°C")
+    duty.done.create(is_right=True, value=4, person=walked.technician, at=now, key="x")
     FormerBadge.objects.create(badge="BNOBODYS1", person=walked.checker, at=now)
     SecurityEvent.objects.create(at=now, what="wrong PIN")
     return walked

@@ -95,6 +95,11 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "timings_reasons": ((S,), GET),
     "timings_csv": ((S,), GET),
     "timings_reasons_csv": ((S,), GET),
+    "fit": (EVERYBODY, GET),
+    "fit_people": ((S,), GET),
+    "qualify": ((S,), POST),
+    "duty": ((T, S), BOTH),
+    "duty_csv": ((T, S), GET),
     "hoods": ((T, S), GET),
     "switch_hood": ((T, S), POST),
     "label": (EVERYBODY, GET),
@@ -134,6 +139,8 @@ def address(name: str, work: Hands) -> str:
     }
     if name == "switch_hood":
         facts["number"] = str(work.cast.hood.pk)
+    if name in ("duty", "duty_csv"):
+        facts["number"] = "1"
     if name in ("lot", "change_lot"):
         facts["number"] = str(work.preparation.materials.first().lot_id)
     if name in ("opened_label", "discard_container"):

@@ -11,6 +11,7 @@ from django.core.management.base import BaseCommand
 from django.db import transaction
 from django.utils import timezone
 
+from checklists.management.seeding_fitness import seed_fitness
 from checklists.models import Hood, Person
 from compounding.formulary import codes
 from compounding.formulary.loading import load_formulary, load_orders
@@ -54,6 +55,7 @@ def seed() -> None:
             certified_until=timezone.localdate(now) + timedelta(days=days),
             running_since=now - timedelta(hours=hours),
         )
+    seed_fitness(json.loads((SHARED / "scenario" / "fitness.json").read_text(encoding="utf-8")), now)
     load_formulary(SHARED / "formulary")
     load_orders(SHARED / "scenario" / "orders.json", at=now, by="demo")
 
