@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -12,11 +11,11 @@ from typing import Unpack
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from compounding.formulary import codes, requisition, worksheets
+from compounding.formulary import codes, requisition
 from compounding.formulary.models import Order, OrderDose
 from compounding.formulary.models.orders import OrderState
 from compounding.formulary.policy import weight_days
-from compounding.formulary.refusals import NothingInStock, OrderClosed, OrderRefused
+from compounding.formulary.refusals import OrderClosed, OrderRefused
 from compounding.formulary.requisition import Requisition
 from compounding.formulary.typed import OrderFields, Typed
 
@@ -38,7 +37,7 @@ def enter_order(
 ) -> Order:
     """Return the new order of these typed fields; the same one again for the same key.
 
-    Refuses OrderRefused, with a sentence for each field, and whatever reckoning refuses of it.
+    Refuses OrderRefused, with a sentence for each field.
     """
     at = at or timezone.now()
     return _once(key, lambda: _taken(requisition.read(fields, at), Entry(by, at, key)))
@@ -146,17 +145,7 @@ def _taken(asked: Requisition, entry: Entry, supersedes: Order | None = None) ->
     OrderDose.objects.bulk_create(
         OrderDose(order=order, ingredient=ingredient, dose=dose) for ingredient, dose in asked.doses
     )
-    _reckoned(order, entry.at)
     return order
-
-
-def _reckoned(order: Order, at: datetime) -> None:
-    """Reckon the order once, so that what cannot be made is said to whoever enters it and not at the hood.
-
-    An empty shelf does not forbid an order: the lot may come before it is due.
-    """
-    with contextlib.suppress(NothingInStock):
-        worksheets.for_order(order, at)
 
 
 def _close(order: Order, state: OrderState, reason: str, by: str, at: datetime) -> None:

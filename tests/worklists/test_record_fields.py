@@ -39,7 +39,7 @@ FIELDS = [
     ("storage", USP, "Storage fridge"),
     ("master formulation referred to", USP, "vancomycin-nacl-250, version 1"),
     ("calculations", USP, "1,100 mg ÷ 50 mg/mL = 22 mL"),
-    ("results of quality checks", USP, "Clear, no particles, colour as expected, against white"),
+    ("results of quality checks", USP, "the record; clear, no particles, colour as expected, against white"),
     ("copy of the label", WIS, "The label, as last printed Iris Calloway"),
     ("count of label prints and why again", GMP, "Print 2: 1 by Mara Okonjo"),
     ("equipment", GMP, "Hood Hood 1"),
