@@ -11,6 +11,7 @@ from playwright.sync_api import BrowserContext, Page
 from cast import Cast, Hands, cast, hands, key, order, stock_batch
 from checklists import run
 from checklists.models import OpenedContainer, Person, Preparation
+from checklists.worklists.run_plan import suggested
 from compounding.formulary.models import Lot
 
 TOO_WIDE = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
@@ -63,7 +64,8 @@ def busy(everybody) -> Hands:
     run.clear_hood(code=paused.code, person=paused.technician, key=key())
     held = hands(everybody, order("fluorouracil-nacl-500", "800 mg")).to("draw")
     run.raise_hold(code=held.code, person=held.technician, key=key(), note="the stopper is cored")
-    order("heparin-d5w-250", "25000 units", patient_name="Caspian Mwangi")
+    for patient in ("Caspian Mwangi", "Odalys Brandt"):
+        order("heparin-d5w-250", "25000 units", patient_name=patient)
     order("potassium-magnesium-nacl-1000", "20 mEq|2 g", patient_name="Hyun-woo Tate")
     return held
 
@@ -108,9 +110,11 @@ def test_orders_are_entered_and_changed(order_desk, busy, examined, shot, axe) -
     number = busy.order.number
     examined(page, "desk-order", f"/orders/{number}/")
     examined(page, "desk-order-change", f"/orders/{number}/change/")
+    examined(page, "desk-run-plan", "/stock/plan/")
 
 
 def test_the_technicians_other_screens(tablet, live_server, everybody, busy, examined) -> None:
+    run.put_plan_up(rows=suggested(), person=everybody["pharmacist"], key=key())
     page = signed_in(tablet, live_server, everybody["technician"])
     for place in ("/make/", "/make/?page=2", f"/make/{busy.code}/wrong/"):
         page.goto(place)

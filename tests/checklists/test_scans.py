@@ -5,9 +5,11 @@ Hazardous drugs never in horizontal flow: USP <800>, memory; 30 minutes running:
 
 from __future__ import annotations
 
+import html
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 
 from cast import Cast, Hands, element_string, hands, key, order, usable_lot
@@ -16,7 +18,7 @@ from checklists.models import Hood
 from compounding.formulary import codes
 from compounding.formulary.models import Lot, Product
 from compounding.reckoning.refusals import Refusal
-from tests.checklists.walks import beside, everything
+from tests.checklists.walks import beside, everything, sign_in
 
 
 @pytest.fixture(scope="module")
@@ -91,6 +93,35 @@ def test_one_container_is_not_scanned_for_two(everybody: Cast, gathering: Hands)
         "The container with serial S1 was scanned already. Scan the next one."
     )
     gathering.finish(gathering.step, scan=scan.replace("S1", "S2"))
+
+
+AT_THE_SHELF = {
+    "another product": ("ketorolac", lambda work: element_string(usable_lot(KETOROLAC))),
+    "a lot nobody received": ("ZZ9999", lambda work: element_string(vial(work)).replace("HV2298", "ZZ9999")),
+    "a product number with a wrong digit": ("219", lambda work: "(01)02410100000218(17)271130(10)HV2311"),
+    "no lot": ("(17)271130", lambda work: "(01)02410100000219(17)271130"),
+    "a label of ours": ("", lambda work: codes.make("L", 417)),
+    "a hood": ("", lambda work: work.cast.hood.code),
+    "words": ("the vial", lambda work: "the vial"),
+}
+KETOROLAC = "02430300000352"
+
+
+@pytest.mark.parametrize("what", AT_THE_SHELF)
+def test_what_was_scanned_and_what_was_wanted_stand_beside_each_refusal(
+    everybody: Cast, gathering: Hands, what: str
+) -> None:
+    found, make = AT_THE_SHELF[what]
+    scan = make(gathering)
+    form = {"key": key(), "scan": scan}
+    where = reverse("finish_step", args=[gathering.code, gathering.step.place])
+    answer = sign_in(gathering.technician).post(where, form)
+    page = html.unescape(answer.content.decode())
+    assert answer.status_code == 409
+    assert f'value="{scan}"' in page
+    assert found in page
+    assert "vancomycin 1 g powder vial" in page
+    assert "02410100000219" in page
 
 
 BAD_SCANS = (
