@@ -71,7 +71,13 @@ def _worked_out(told: Told) -> Rows:
 
 
 def _scanned(told: Told) -> Rows:
-    return {
+    on_paper = {
+        (container, gtin, lot, entry.person_id, entry.at)
+        for entry, facts in told
+        if entry.act == "enter from paper"
+        for container, (gtin, lot) in facts["containers"].items()
+    }
+    return on_paper | {
         (facts["container"], facts["gtin"], facts["lot"], entry.person_id, entry.at)
         for entry, facts in told
         if entry.act == "finish" and "gtin" in facts and "container" in facts
@@ -98,6 +104,8 @@ def _served(told: Told) -> list[tuple[str, str]]:
 
 def _ended(told: Told) -> str:
     acts = {entry.act for entry, _facts in told}
+    if "enter from paper" in acts:
+        return "on-paper"
     return "released" if "release" in acts else "discarded" if acts & {"abandon", "discard"} else ""
 
 
@@ -147,7 +155,7 @@ def _servings(preparation: Preparation) -> list[tuple[str, str]]:
 
 
 def _state(preparation: Preparation) -> str:
-    ended = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
+    ended = (Preparation.State.RELEASED, Preparation.State.DISCARDED, Preparation.State.ON_PAPER)
     return str(preparation.state) if preparation.state in ended else ""
 
 

@@ -29,6 +29,7 @@ from compounding.reckoning.worksheet import Draw, Worksheet, from_plain
 
 #: The site's limit was judged at the reading; a policy changed since must not shut work that agreed.
 ANY_CONTENT = Decimal(100)
+OVER = (Preparation.State.RELEASED, Preparation.State.DISCARDED, Preparation.State.ON_PAPER)
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,7 @@ def blockers(preparation: Preparation, person: Person, now: datetime) -> tuple[B
 
 def ended_already(look: Look) -> Iterator[str]:
     """Released or discarded work is not released again."""
-    if look.preparation.state in (Preparation.State.RELEASED, Preparation.State.DISCARDED):
+    if look.preparation.state in OVER:
         yield f"It is {look.preparation.get_state_display()} already."
 
 

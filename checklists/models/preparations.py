@@ -15,13 +15,17 @@ class Preparation(models.Model):
     """One order on its way to a released product. `worksheet` is frozen at opening."""
 
     class State(models.TextChoices):
-        """Where a preparation is. A hold is apart from it: work in any state can be on hold."""
+        """Where a preparation is. A hold is apart from it: work in any state can be on hold.
+
+        What was done on paper never was in any other state here, and is no timing.
+        """
 
         IN_WORK = "in-work", "in work"
         PAUSED = "paused", "paused"
         HANDED_OVER = "handed-over", "handed over"
         RELEASED = "released", "released"
         DISCARDED = "discarded", "discarded"
+        ON_PAPER = "on-paper", "released on paper, entered afterwards"
 
     code = models.CharField(max_length=12, unique=True)
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="preparations")

@@ -6,6 +6,7 @@ Refusal
 ├── AtAScan       the wrong hood, label or container        (scans)
 ├── AtACheck      a check that cannot be taken as it stands (checks)
 ├── AtABatch      a unit that is none, a batch that does not add up (batches)
+├── FromPaper     work done on paper that cannot be entered so (paper)
 ├── AtTheWaste    waste of a controlled medicine not accounted for (waste)
 ├── AtAHold       a hold that cannot be resolved so         (checks)
 ├── NotFit        somebody or something not fit to work      (fitness)
@@ -93,6 +94,18 @@ from checklists.refusals.identity import (
     WrongOwnPin,
 )
 from checklists.refusals.mishaps import LabelOutdated, NoSuchReason, NotSaidWhich
+from checklists.refusals.paper import (
+    FromPaper,
+    MadeOnPaper,
+    NobodySaid,
+    NoSuchLot,
+    NotAMoment,
+    PaperDisagrees,
+    PaperFaults,
+    PaperReckonsOtherwise,
+    SecondIsYou,
+    SheetOfAnother,
+)
 from checklists.refusals.photographs import (
     AtAPhotograph,
     NoPicture,
@@ -157,6 +170,7 @@ __all__ = [
     "ContainerOver",
     "Disclosed",
     "DoesNotAddUp",
+    "FromPaper",
     "HasRead",
     "HeldByAnother",
     "HoodInUse",
@@ -172,6 +186,7 @@ __all__ = [
     "LabelOfRejected",
     "LabelOutdated",
     "LastUnit",
+    "MadeOnPaper",
     "MaterialsNotSeen",
     "MoreThanSyringe",
     "NoName",
@@ -181,11 +196,14 @@ __all__ = [
     "NoSuchEntry",
     "NoSuchHold",
     "NoSuchHood",
+    "NoSuchLot",
     "NoSuchPhotograph",
     "NoSuchPreparation",
     "NoSuchReason",
     "NoSuchUnit",
+    "NobodySaid",
     "NotALabel",
+    "NotAMoment",
     "NotAPicture",
     "NotAResolution",
     "NotAStepOfYours",
@@ -211,6 +229,9 @@ __all__ = [
     "OpenedTooLong",
     "OrderNotActive",
     "OutOfOrder",
+    "PaperDisagrees",
+    "PaperFaults",
+    "PaperReckonsOtherwise",
     "PhotographWanted",
     "PictureTooHeavy",
     "PictureTooLarge",
@@ -224,8 +245,10 @@ __all__ = [
     "ReckonedAmountsShown",
     "SameContainerTwice",
     "ScannedAMomentAgo",
+    "SecondIsYou",
     "SeenAlready",
     "SetUpAlready",
+    "SheetOfAnother",
     "StillBlind",
     "TimeIsOver",
     "TooEarly",

@@ -17,6 +17,7 @@
 `plans`     run plans put up and let go
 `daybook`   what past days came to               `fitness`   results of people, duties done
 `garbing`   garb that stands for a session       `returning` what is done again on taking up
+`from_paper` work done on paper, entered afterwards by two people
 `waste`     a controlled medicine destroyed before a witness
 """
 
@@ -27,6 +28,7 @@ from checklists.run.checks import cannot_read, inspect, recalculate, refuse_chec
 from checklists.run.daybook import keep_days
 from checklists.run.ending import release
 from checklists.run.fitness import do_duty, qualify
+from checklists.run.from_paper import enter_from_paper
 from checklists.run.garbing import sign_out
 from checklists.run.holds import raise_hold, resolve, see_compared, see_hold
 from checklists.run.hoods import switch_hood
@@ -58,6 +60,7 @@ __all__ = [
     "discard_container",
     "do_duty",
     "end_sessions",
+    "enter_from_paper",
     "enter_order",
     "finish_step",
     "identify",

@@ -106,7 +106,7 @@ def _stop(order: Order, person: Person, key: str, cause: Hold.Cause, note: str) 
         state=Preparation.State.DISCARDED
     ):
         bench = Bench(preparation, person, timezone.now(), key)
-        if preparation.state == Preparation.State.RELEASED:
+        if preparation.state in (Preparation.State.RELEASED, Preparation.State.ON_PAPER):
             bench.write("order no longer asks for it", cause=cause.value, note=note)
         else:
             bench.open_hold(cause, note=note)

@@ -8,7 +8,7 @@ from checklists.controlled import unaccounted
 from checklists.method.chain import GENESIS, canonical, digest
 from checklists.models import Closing, Preparation
 
-ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
+ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED, Preparation.State.ON_PAPER)
 #: One preparation closes at a time, on PostgreSQL by this lock; SQLite has one writer anyway.
 LOCK = 6_202_611
 

@@ -9,6 +9,7 @@ from checklists.run.pins import TriedPin
 RELEASES = "I have checked this preparation and release it for this order."
 RESOLVES = "I have seen why the work stopped, and decide how it goes on."
 WITNESSES = "I have seen the amounts stated here destroyed."
+ENTERS_PAPER = "I have compared what is entered here with the paper; it says the same."
 AMENDS = "I set right what an entry of this record says; the entry itself stays as it is."
 
 

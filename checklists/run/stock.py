@@ -73,7 +73,7 @@ def _stop(preparation: Preparation, person: Person, recalled: Iterable[Lot]) -> 
         bench = Bench(preparation, person, timezone.now(), _key(lot))
         last = lot.changes.filter(state=LotState.RECALLED).last()
         note = f"{lot}. {last.reason if last else ''}".strip()
-        if preparation.state == Preparation.State.RELEASED:
+        if preparation.state in (Preparation.State.RELEASED, Preparation.State.ON_PAPER):
             bench.write("lot recalled", lot=lot.number, product=lot.product.name, note=note)
         else:
             bench.open_hold(Hold.Cause.LOT_RECALLED, note=note)

@@ -12,7 +12,7 @@ from checklists.method.batch import is_batch
 from checklists.method.second_reading import is_second
 from checklists.method.step_kinds import Actor, StepKind, row_of
 from checklists.models import Hold, Person, Preparation, Step
-from checklists.refusals import NoSuchPreparation, NotYours
+from checklists.refusals import MadeOnPaper, NoSuchPreparation, NotYours
 from checklists.worklists import step_details
 from checklists.worklists.identity import identity
 from checklists.worklists.running import RunningView, because, running
@@ -68,6 +68,8 @@ def step_screen(
 ) -> StepScreen:
     """Return the tablet's screen of the step the work has come to."""
     steps = list(preparation.steps.all())
+    if not steps:
+        raise MadeOnPaper(code=codes.grouped(preparation.code))
     index = next((i for i, step in enumerate(steps) if step.finished_at is None), len(steps) - 1)
     step, kind = steps[index], row_of(steps[index])
     worksheet = from_plain(preparation.worksheet)

@@ -62,7 +62,7 @@ def downtime_pack(at: datetime, hours: int) -> DowntimePack:
     """Return the sheets of every order that is due within so many hours, or late, and not being made."""
     until = at + timedelta(hours=hours)
     due = Order.objects.filter(state="active", due_at__lte=until).exclude(
-        preparations__state__in=("in-work", "paused", "handed-over", "released")
+        preparations__state__in=("in-work", "paused", "handed-over", "released", "on-paper")
     )
     found = due.select_related("formulation").order_by("due_at", "number")
     return DowntimePack(at, until, tuple(_on_paper(order, at, until) for order in found))

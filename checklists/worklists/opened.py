@@ -13,7 +13,7 @@ from checklists.models import OpenedContainer, Preparation
 from compounding.formulary import codes
 from compounding.reckoning.quantities import of, write
 
-ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
+ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED, Preparation.State.ON_PAPER)
 
 
 @dataclass(frozen=True)

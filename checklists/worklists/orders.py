@@ -144,7 +144,7 @@ def _stage(preparation: Preparation) -> str:
 def _rows() -> list[ToMakeRow]:
     """Return every order that is still to be made or being made, the most urgent first."""
     now, state = timezone.now(), Preparation.State
-    beyond = [state.HANDED_OVER, state.RELEASED]
+    beyond = [state.HANDED_OVER, state.RELEASED, state.ON_PAPER]
     to_do = orders.to_make().exclude(preparations__state__in=beyond)
     under_way = Preparation.objects.filter(state__in=[state.IN_WORK, state.PAUSED]).select_related(
         "technician"
@@ -183,7 +183,7 @@ class OrderScreen:
     warnings: tuple[str, ...]
     is_active: bool
     superseded_by: str
-    preparations: tuple[Identity, ...]
+    preparations: tuple[tuple[Identity, str], ...]
     products: tuple[tuple[str, str], ...]
     choices: tuple[str, ...]
     key: str
@@ -203,7 +203,7 @@ def order_screen(order: Order, refusal: str = "") -> OrderScreen:
         warnings=intake.order_warnings(order, timezone.localdate()),
         is_active=order.state == "active",
         superseded_by=new.number if new else "",
-        preparations=tuple(identity(one, from_plain(one.worksheet)) for one in made),
+        preparations=tuple((identity(a, from_plain(a.worksheet)), a.get_state_display()) for a in made),
         products=tuple((one.gtin, str(one)) for one in choices.equivalents(order, timezone.now())),
         choices=tuple(f"{one.product}: {one.reason} ({one.by})" for one in order.choices.all()),
         key=secrets.token_hex(16),

@@ -15,6 +15,7 @@ from checklists.gate import reasons_given
 from checklists.method.mishaps import MISHAPS
 from checklists.models import Preparation
 from checklists.worklists.checker_screens import AmountRow, PhotographView
+from checklists.worklists.from_paper import OnPaper
 from checklists.worklists.order_view import OrderView
 from checklists.worklists.particulars import Particulars
 from checklists.worklists.screens import BatchView, Identity
@@ -85,6 +86,7 @@ class RecordPaper:
     batch: BatchView | None
     mishaps: tuple[MishapLine, ...]
     waste: tuple[WasteLine, ...]
+    on_paper: OnPaper | None
     photographs: tuple[PhotographView, ...]
     steps: tuple[StepLine, ...]
     entries: tuple[EntryLine, ...]

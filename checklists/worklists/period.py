@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from checklists.models import Preparation
+from checklists.worklists.from_paper import on_paper
 from checklists.worklists.supervision import ENDED
 
 Row = tuple[str, ...]
@@ -23,7 +24,9 @@ FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 def ended_between(since: datetime, until: datetime) -> list[Preparation]:
     """Return the preparations that ended then, in that order."""
-    found = Preparation.objects.filter(state__in=ENDED, ended_at__gte=since, ended_at__lt=until)
+    found = Preparation.objects.filter(
+        state__in=(*ENDED, Preparation.State.ON_PAPER), ended_at__gte=since, ended_at__lt=until
+    )
     return list(
         found.select_related("order__formulation", "technician", "made_in").order_by("ended_at", "pk")
     )
@@ -67,6 +70,7 @@ def amount_rows(preparations: list[Preparation]) -> Iterator[Row]:
     """Yield a line for each reading of each syringe, with every sighting of it."""
     yield AMOUNTS_HEAD
     for one in preparations:
+        yield from _from_paper(one)
         required = {
             draw["number"]: draw["target"].removesuffix(" mL")
             for transfer in one.worksheet["transfers"]
@@ -81,6 +85,19 @@ def amount_rows(preparations: list[Preparation]) -> Iterator[Row]:
                 yield _cells(*drawn, volume, sighting.person.name, "yes" if sighting.agrees else "no")
             if not seen:
                 yield _cells(*drawn, "", "", "")
+
+
+def _from_paper(preparation: Preparation) -> Iterator[Row]:
+    """Yield the amounts of work done on paper; in place of an attempt they say so."""
+    paper = on_paper(preparation)
+    if paper is None:
+        return
+    for row in paper.rows:
+        three = [text.removesuffix(" mL") for text in (row.required, row.drawn, row.seen)]
+        yield _cells(
+            preparation.code, row.draw, "on paper", three[0], three[1], paper.made_by, three[2],
+            paper.seen_by, "yes",
+        )  # fmt: skip
 
 
 def _cells(*values: object) -> Row:

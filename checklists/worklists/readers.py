@@ -12,7 +12,7 @@ from checklists.worklists import checks
 from compounding.formulary.models import Order
 from compounding.reckoning.refusals import Refusal
 
-ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
+ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED, Preparation.State.ON_PAPER)
 
 
 def refuse_while_blind(preparation: Preparation, person: Person) -> None:

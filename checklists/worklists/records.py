@@ -8,6 +8,7 @@ from checklists.models import Person, Preparation
 from checklists.worklists import photographs, readers, waste
 from checklists.worklists.batches import batch_view
 from checklists.worklists.compared import rows_of
+from checklists.worklists.from_paper import on_paper
 from checklists.worklists.identity import identity
 from checklists.worklists.order_view import order_view
 from checklists.worklists.papers import (
@@ -39,6 +40,7 @@ def record(preparation: Preparation, person: Person | None = None) -> RecordPape
         batch=batch_view(preparation, worksheet),
         mishaps=mishap_lines(preparation),
         waste=waste.lines(preparation),
+        on_paper=on_paper(preparation),
         photographs=photographs.of_record(
             preparation, lambda one: person is None or readers.may_see(preparation, one, person)
         ),

@@ -29,6 +29,7 @@ BEGUN = (
     Preparation.State.PAUSED,
     Preparation.State.HANDED_OVER,
     Preparation.State.RELEASED,
+    Preparation.State.ON_PAPER,
 )
 AT_WORK = BEGUN[:2]
 

@@ -19,7 +19,9 @@ from compounding.formulary.models.products import LotState
 State = Preparation.State
 
 #: In which order a reader of a recall wants them: what can still be stopped first.
-STATES = (State.IN_WORK, State.PAUSED, State.HANDED_OVER, State.RELEASED, State.DISCARDED)
+STATES = (
+    State.IN_WORK, State.PAUSED, State.HANDED_OVER, State.RELEASED, State.ON_PAPER, State.DISCARDED,
+)  # fmt: skip
 MAY_FREE, MAY_RECALL = (Person.Role.PHARMACIST,), (Person.Role.PHARMACIST, Person.Role.SUPERVISOR)
 
 

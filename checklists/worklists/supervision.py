@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from checklists import timings
 from checklists.method.step_kinds import Actor, row_of
 from checklists.models import Entry, Hood, Preparation
+from checklists.refusals import MadeOnPaper
 from checklists.timings import StepTime, Total
 from checklists.worklists.bench import current_step
 from checklists.worklists.identity import identity
@@ -20,12 +21,13 @@ from checklists.worklists.prospects import Waiting, left_of, waiting_orders
 from checklists.worklists.screens import Identity
 from checklists.worklists.timeline import Timeline, timeline
 from checklists.worklists.words import STAGES, STEP_NAMES, WAITS
+from compounding.formulary import codes
 from compounding.formulary.models import Order
 from compounding.formulary.policy import current_policy
 from compounding.reckoning.worksheet import from_plain
 
 ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED)
-UNDER_WAY = tuple(state for state in Preparation.State if state not in ENDED)
+UNDER_WAY = tuple(one for one in Preparation.State if one not in (*ENDED, Preparation.State.ON_PAPER))
 
 
 @dataclass(frozen=True)
@@ -182,7 +184,9 @@ def finished_rows(days: int = 30) -> tuple[FinishedRow, ...]:
 
 
 def finished_screen(preparation: Preparation) -> FinishedScreen:
-    """Return one ended preparation, step by step."""
+    """Return one ended preparation, step by step. What was made on paper has no timings."""
+    if preparation.state == Preparation.State.ON_PAPER:
+        raise MadeOnPaper(code=codes.grouped(preparation.code))
     times, at = timings.step_times(preparation), timezone.now()
     named = [(str(STEP_NAMES[time.kind]), time) for time in times]
     total = timings.total(preparation, times, at)

@@ -80,6 +80,7 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "list_orders": (EVERYBODY, GET),
     "enter_order": (EVERYBODY, BOTH),
     "order": (EVERYBODY, GET),
+    "enter_from_paper": (EVERYBODY, BOTH),
     "change_order": (EVERYBODY, BOTH),
     "choose_product": ((P,), POST),
     "cancel_order": (EVERYBODY, POST),
@@ -134,7 +135,7 @@ def address(name: str, work: Hands) -> str:
         "place": step.place,
         "reason": "called-away",
         "number": work.order.number
-        if "order" in name or name == "choose_product"
+        if "order" in name or name in ("choose_product", "enter_from_paper")
         else str(hold.pk if hold else 1),
     }
     if name == "switch_hood":
