@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('checklists', '0012_daybook_teams_indexes'),
+        ('checklists', '0013_qualifications_and_duties'),
     ]
 
     operations = [
