@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable
 from datetime import datetime
 
+from checklists.method.away import REFUSED, TWICE
 from checklists.method.second_reading import is_second
 from checklists.models import (
     Disclosure,
@@ -21,7 +22,15 @@ from checklists.refusals import Disclosed, HasRead
 from compounding.reckoning.quantities import Quantity, of
 
 #: Acts by which somebody becomes a maker of a preparation.
-MAKING = ("open", "resume", "finish", "draw", "unit done")
+MAKING = (
+    "open",
+    "resume",
+    "finish",
+    "draw",
+    "unit done",
+    REFUSED,
+    TWICE,
+)
 
 
 def makers(preparation: Preparation) -> set[int]:

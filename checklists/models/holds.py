@@ -24,6 +24,7 @@ class Hold(models.Model):
         ORDER_CHANGED = "order-changed", "the order was changed"
         ORDER_CANCELLED = "order-cancelled", "the order was cancelled"
         LOT_RECALLED = "lot-recalled", "a lot in it was recalled"
+        KEPT_REFUSED = "kept-refused", "a step done without network was refused"
 
     class Resolution(models.TextChoices):
         """How a pharmacist lets the work go on, or ends it. A difference is never accepted."""

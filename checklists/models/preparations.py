@@ -43,6 +43,10 @@ class Preparation(models.Model):
     handed_over_at = models.DateTimeField(null=True)
     ended_at = models.DateTimeField(null=True)
     version = models.PositiveIntegerField(default=0)
+    #: The device that has its step open, since when, and the one that had it before.
+    open_on = models.CharField(max_length=32, blank=True)
+    open_since = models.DateTimeField(null=True)
+    open_before_on = models.CharField(max_length=32, blank=True)
 
     class Meta:
         """One open preparation per technician, per hood and per order: held by the database."""

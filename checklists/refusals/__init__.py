@@ -13,9 +13,11 @@ Refusal
 ├── TimeIsOver    a clock has run out                        (clocks)
 ├── WrongPin      nothing was signed                        (checks)
 ├── AtTheDoor     somebody not let in, a PIN or badge not taken (identity)
+├── DoneWithoutNetwork a step that a device sends later       (away)
 └── NotReleasable the gate, with every reason               (gate)
 """
 
+from checklists.refusals.away import DoneWhileLapsed, DoneWithoutNetwork, NotADeviceTime, NotGoingOnAlone
 from checklists.refusals.batches import (
     AtABatch,
     DoesNotAddUp,
@@ -170,6 +172,8 @@ __all__ = [
     "ContainerOver",
     "Disclosed",
     "DoesNotAddUp",
+    "DoneWhileLapsed",
+    "DoneWithoutNetwork",
     "FromPaper",
     "HasRead",
     "HeldByAnother",
@@ -202,6 +206,7 @@ __all__ = [
     "NoSuchReason",
     "NoSuchUnit",
     "NobodySaid",
+    "NotADeviceTime",
     "NotALabel",
     "NotAMoment",
     "NotAPicture",
@@ -211,6 +216,7 @@ __all__ = [
     "NotCounted",
     "NotDrawnYet",
     "NotEnoughLeft",
+    "NotGoingOnAlone",
     "NotIdentified",
     "NotInTheHood",
     "NotIndependent",

@@ -16,6 +16,8 @@
 `mishaps`   what went wrong, and what follows     `photographs` draws shown by photograph
 `plans`     run plans put up and let go
 `daybook`   what past days came to               `fitness`   results of people, duties done
+`devices`   which device has a step open
+`kept`      done without network, sent later
 `garbing`   garb that stands for a session       `returning` what is done again on taking up
 `from_paper` work done on paper, entered afterwards by two people
 `waste`     a controlled medicine destroyed before a witness
@@ -26,6 +28,7 @@ from checklists.run.batches import reject_unit
 from checklists.run.changes import cancel_order, change_order, choose_product, enter_order
 from checklists.run.checks import cannot_read, inspect, recalculate, refuse_check, sight_draw, take_check
 from checklists.run.daybook import keep_days
+from checklists.run.devices import open_on
 from checklists.run.ending import release
 from checklists.run.fitness import do_duty, qualify
 from checklists.run.from_paper import enter_from_paper
@@ -33,6 +36,7 @@ from checklists.run.garbing import sign_out
 from checklists.run.holds import raise_hold, resolve, see_compared, see_hold
 from checklists.run.hoods import switch_hood
 from checklists.run.identities import end_sessions, is_set_up, make_first_code, set_up, unlock
+from checklists.run.kept import kept
 from checklists.run.labels import print_labels
 from checklists.run.leaving import leave_hood
 from checklists.run.mishaps import report_mishap
@@ -68,10 +72,12 @@ __all__ = [
     "is_due",
     "is_set_up",
     "keep_days",
+    "kept",
     "leave_hood",
     "let_plan_go",
     "make_first_code",
     "open_lock",
+    "open_on",
     "open_preparation",
     "pause",
     "photograph",

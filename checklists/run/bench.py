@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, wraps
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.db import transaction
 from django.db.models import F
@@ -16,7 +16,7 @@ from checklists import record
 from checklists.independence import read_twice
 from checklists.method.procedure import PlannedStep
 from checklists.method.second_reading import drawn_in, is_second, with_second
-from checklists.method.step_kinds import StepKind, row_of
+from checklists.method.step_kinds import StepKind, Takes, row_of
 from checklists.models import Entry, Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
 from checklists.run import lapsed
@@ -25,6 +25,9 @@ from checklists.run.pins import try_pin
 from compounding.formulary.policy import current_policy
 from compounding.reckoning.policy import Policy
 from compounding.reckoning.worksheet import Worksheet, from_plain
+
+if TYPE_CHECKING:
+    from checklists.run.kept import Kept
 
 #: Room between two steps, so that steps can be put in between without moving any.
 GAP = 1_000_000_000
@@ -39,6 +42,9 @@ class Bench:
     now: datetime
     key: str
     entries: int = 0
+    #: Set for a step that a device finished without network: what it says, and when it was done by our clock.
+    kept: Kept | None = None
+    done_at: datetime | None = None
 
     @cached_property
     def worksheet(self) -> Worksheet:
@@ -49,6 +55,11 @@ class Bench:
     def policy(self) -> Policy:
         """Return the site's policy in force."""
         return current_policy()
+
+    @property
+    def when(self) -> datetime:
+        """Return when it was done: now, or earlier where a device without network did it."""
+        return self.done_at or self.now
 
     @property
     def step(self) -> Step | None:
@@ -63,11 +74,12 @@ class Bench:
         """Put an entry into the record. Only the first entry of an act carries its bare key."""
         self.entries += 1
         key = self.key if self.entries == 1 else f"{self.key}/{self.entries}"
+        facts |= self.kept.facts if self.kept else {}
         return record.append(self.preparation, act, person=self.person, at=self.now, key=key, facts=facts)
 
     def finish(self, step: Step, *, reason: str = "") -> None:
         """Stamp the step's end, and the start of the one after it unless the work is on hold."""
-        step.finished_at, step.finished_by, step.reason = self.now, self.person, reason
+        step.finished_at, step.finished_by, step.reason = self.when, self.person, reason
         step.save(update_fields=["finished_at", "finished_by", "reason"])
         self.start_next()
 
@@ -81,8 +93,12 @@ class Bench:
             if self.preparation.state == Preparation.State.IN_WORK:
                 self.put_in(self._mending(following))
                 following = self.step or following
-            following.started_at = self.now
+            following.started_at = self._began(following)
             following.save(update_fields=["started_at"])
+
+    def _began(self, following: Step) -> datetime:
+        """Return when it began; what must last begins only where the program sees it begin."""
+        return self.now if self.kind(following).takes is Takes.DWELL else self.when
 
     def _mending(self, following: Step) -> tuple[PlannedStep, ...]:
         """Return what comes before the step because something has run out, and enter that it is put in."""

@@ -21,7 +21,7 @@ def seconds_left(step: Step, now: datetime) -> int:
 
 def dwelt(bench: Bench, step: Step, given: Mapping[str, str]) -> dict[str, object]:
     """Let the step end when its time has passed, or earlier with a reason that is recorded."""
-    left, typed = seconds_left(step, bench.now), given.get("reason", "")
+    left, typed = seconds_left(step, bench.when), given.get("reason", "")
     if not left:
         return {}
     if not typed.strip():

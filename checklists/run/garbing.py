@@ -31,9 +31,9 @@ def standing(person: Person, worksheet: Worksheet, policy: Policy, now: datetime
 
 def put_on(bench: Bench) -> None:
     """Gloves are on: a garbing begins. After hazardous work its garb goes to waste, so none is kept of it."""
-    end(bench.person, Ending.ANOTHER, bench.now)
+    end(bench.person, Ending.ANOTHER, bench.when)
     if not bench.worksheet.hazardous:
-        Garbing.objects.create(person=bench.person, at=bench.now)
+        Garbing.objects.create(person=bench.person, at=bench.when)
 
 
 def end(person: Person, why: Garbing.Ending, now: datetime) -> None:

@@ -39,6 +39,7 @@ RESOLUTIONS: dict[str, tuple[Hold.Resolution, ...]] = {
     Cause.ORDER_CHANGED: (Resolution.CARRY_ON, Resolution.DISCARD),
     Cause.ORDER_CANCELLED: (Resolution.DISCARD,),
     Cause.LOT_RECALLED: (Resolution.DISCARD,),
+    Cause.KEPT_REFUSED: (Resolution.CARRY_ON, Resolution.DISCARD),
 }
 
 

@@ -85,7 +85,7 @@ def names_over(bench: Bench) -> list[str]:
 
 
 def _over(bench: Bench) -> tuple[Clock, ...]:
-    return clocks.over(clocks.running(bench.preparation, bench.policy, bench.now), bench.now)
+    return clocks.over(clocks.running(bench.preparation, bench.policy, bench.when), bench.when)
 
 
 def _drying(bench: Bench) -> dict[str, str | int | list[str] | list[int]]:

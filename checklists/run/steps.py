@@ -10,6 +10,8 @@ from checklists.refusals import LabelNotPrinted, NotAStepOfYours
 from checklists.run import batches, counted, drawing, dwelling, garbing, lapsed, opened, scanned, waste
 from checklists.run.bench import Bench, act
 from checklists.run.guards import makers_step
+from checklists.run.kept import Kept
+from checklists.run.kept import take as take_kept
 from checklists.run.stock import hold_if_recalled
 
 Given = Mapping[str, str]
@@ -41,8 +43,15 @@ TAKING: dict[Takes, Callable[[Bench, Step, Given], dict[str, object]]] = {
 
 
 @act
-def finish_step(bench: Bench, *, place: int, given: Given) -> None:
-    """Finish the step at `place`. `given` is what was typed, scanned or pressed."""
+def finish_step(bench: Bench, *, place: int, given: Given, kept: Kept | None = None) -> None:
+    """Finish the step at `place`. `given` is what was typed, scanned or pressed; `kept`: without network."""
+    if kept:
+        take_kept(bench, kept, _finish, place=place, given=given)
+    else:
+        _finish(bench, place=place, given=given)
+
+
+def _finish(bench: Bench, *, place: int, given: Given) -> None:
     step = makers_step(bench, place)
     if hold_if_recalled(bench):
         return
@@ -66,7 +75,7 @@ def finish_step(bench: Bench, *, place: int, given: Given) -> None:
 
 def _wiped(bench: Bench) -> None:
     if bench.preparation.hood:
-        Hood.objects.filter(pk=bench.preparation.hood.pk).update(surface_wiped_at=bench.now)
+        Hood.objects.filter(pk=bench.preparation.hood.pk).update(surface_wiped_at=bench.when)
 
 
 def _free(bench: Bench) -> None:
@@ -74,13 +83,13 @@ def _free(bench: Bench) -> None:
     _wiped(bench)
     preparation = bench.preparation
     preparation.hood, preparation.state = None, Preparation.State.HANDED_OVER
-    preparation.handed_over_at = bench.now
+    preparation.handed_over_at = bench.when
     preparation.save(update_fields=["hood", "state", "handed_over_at"])
 
 
 def _runs(bench: Bench) -> None:
     """The hood runs again: its warm-up is counted from now."""
-    Hood.objects.filter(made_here=bench.preparation).update(running_since=bench.now)
+    Hood.objects.filter(made_here=bench.preparation).update(running_since=bench.when)
 
 
 #: What else follows from finishing a kind.

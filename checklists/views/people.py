@@ -15,6 +15,7 @@ from checklists.views.shared import (
     for_anybody,
     for_roles,
     home_of,
+    name_device,
     page,
     person,
     refused_as,
@@ -106,4 +107,5 @@ def _identify(request: HttpRequest) -> HttpResponse:
     request.session.pop("locked", None)
     request.session["seen_at"] = timezone.now().timestamp()
     request.session["pin_due"] = run.is_due(found)
-    return redirect(wanted if wanted and wanted != request.path else home_of(request))
+    target = wanted if wanted and wanted != request.path else home_of(request)
+    return name_device(request, redirect(target))

@@ -26,6 +26,9 @@ EVERYBODY = (TECHNICIAN, PHARMACIST, SUPERVISOR)
 #: Room is left in the record for the name of the act and the number of its entry.
 LONGEST_KEY = 44
 LONGEST_ADDRESS = 45
+DEVICE = "counterdraw_device"
+LONGEST_DEVICE = 32
+KEPT_FOR = 2 * 365 * 24 * 60 * 60
 
 View = Callable[..., HttpResponse]
 
@@ -94,6 +97,25 @@ def address(request: HttpRequest) -> str:
     passed_on = request.headers.get("X-Forwarded-For", "") if settings.IS_HTTPS else ""
     found = passed_on.rpartition(",")[2].strip() or request.META.get("REMOTE_ADDR", "")
     return str(found)[:LONGEST_ADDRESS]
+
+
+def device(request: HttpRequest) -> str:
+    """Return which device this is: a number drawn at its first sign-in, that says nothing else."""
+    return request.COOKIES.get(DEVICE, "")[:LONGEST_DEVICE]
+
+
+def name_device(request: HttpRequest, response: HttpResponse) -> HttpResponse:
+    """Give the device its number if it has none."""
+    if not device(request):
+        response.set_cookie(
+            DEVICE,
+            secrets.token_hex(8),
+            max_age=KEPT_FOR,
+            httponly=True,
+            samesite="Lax",
+            secure=settings.IS_HTTPS,
+        )
+    return response
 
 
 def key(request: HttpRequest) -> str:

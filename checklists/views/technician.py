@@ -7,7 +7,7 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_POST, require_safe
 
 from checklists import run
-from checklists.views.shared import TECHNICIAN, for_roles, key, page, person, refused_as
+from checklists.views.shared import TECHNICIAN, device, for_roles, key, page, person, refused_as
 from checklists.worklists import batches, bench, mishaps, orders
 from compounding.reckoning.refusals import Refusal
 
@@ -44,7 +44,11 @@ def _step_page(
     """Show the step the work has come to, or that it has stopped or ended."""
     preparation = bench.find(code)
     screen = bench.step_screen(
-        preparation, person(request), refusal=_said(refusal), typed=_typed(request, refusal)
+        preparation,
+        person(request),
+        refusal=_said(refusal),
+        typed=_typed(request, refusal),
+        device=device(request),
     )
     request.session["in_hood"] = screen.is_in_hood
     response = page(request, bench.template_of(preparation, person(request), screen), screen=screen)
@@ -55,7 +59,8 @@ def _step_page(
 @for_technician
 @require_safe
 def step(request: HttpRequest, code: str) -> HttpResponse:
-    """Show the step the work has come to."""
+    """Show the step the work has come to; from now on this is the device that has it open."""
+    run.open_on(code=code, person=person(request), device=device(request))
     return _step_page(request, code)
 
 
@@ -77,6 +82,7 @@ def finish_step(request: HttpRequest, code: str, place: int) -> HttpResponse:
         name: request.POST.get(name, "")
         for name in ("scan", "volume", "stands", "reason", "unit", "in_hand", "destroyed")
     }
+    run.open_on(code=code, person=person(request), device=device(request))
     run.finish_step(code=code, person=person(request), key=key(request), place=place, given=given)
     return _step_page(request, code) if request.htmx else redirect("step", code)  # type: ignore[attr-defined]
 

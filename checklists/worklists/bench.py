@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import json
 import secrets
+from dataclasses import replace
 
 from django.urls import reverse
 from django.utils import timezone
 
 from checklists.clocks import are_hands_out
+from checklists.method.away import REFUSED, TWICE, Away, away_of
 from checklists.method.batch import is_batch
 from checklists.method.second_reading import is_second
 from checklists.method.step_kinds import Actor, StepKind, row_of
 from checklists.models import Hold, Person, Preparation, Step
 from checklists.refusals import MadeOnPaper, NoSuchPreparation, NotYours
 from checklists.worklists import step_details
+from checklists.worklists.away import away_view
 from checklists.worklists.identity import identity
 from checklists.worklists.running import RunningView, because, running
 from checklists.worklists.screens import HoldView, SpineMark, StepScreen, WaitingView
@@ -48,12 +52,12 @@ def current_step(preparation: Preparation) -> Step | None:
 
 
 def etag(preparation: Preparation) -> str:
-    """Return what changes with every act on the preparation, and when one of its clocks runs out."""
+    """Return what changes with every act on it, when a clock of it runs out, and with its device."""
     return _etag(preparation, running(preparation, timezone.now()))
 
 
 def _etag(preparation: Preparation, clocks: RunningView) -> str:
-    return f'"{preparation.code}-{preparation.version}-{clocks.mark}"'
+    return f'"{preparation.code}-{preparation.version}-{clocks.mark}-{preparation.open_on[:6]}"'
 
 
 def template_of(preparation: Preparation, person: Person, screen: StepScreen) -> str:
@@ -64,17 +68,57 @@ def template_of(preparation: Preparation, person: Person, screen: StepScreen) ->
 
 
 def step_screen(
-    preparation: Preparation, person: Person, *, refusal: str = "", typed: str = ""
+    preparation: Preparation, person: Person, *, refusal: str = "", typed: str = "", device: str = ""
 ) -> StepScreen:
     """Return the tablet's screen of the step the work has come to."""
     steps = list(preparation.steps.all())
     if not steps:
         raise MadeOnPaper(code=codes.grouped(preparation.code))
-    index = next((i for i, step in enumerate(steps) if step.finished_at is None), len(steps) - 1)
+    clocks = running(preparation, timezone.now())
+    screen = _screen(preparation, person, steps, _index(steps), clocks)
+    away = None
+    if screen.state == Preparation.State.IN_WORK and preparation.technician_id == person.pk:
+        away = away_view(preparation, steps, steps[_index(steps)], clocks.until, device)
+    return replace(screen, refusal=refusal, typed=typed, away=away)
+
+
+def screens_ahead(
+    preparation: Preparation, person: Person
+) -> tuple[StepScreen, list[tuple[Step, Away, StepScreen | None]]]:
+    """Return the screen now, and every step from now on, with its screen where it goes on alone."""
+    steps = list(preparation.steps.all())
+    clocks = running(preparation, timezone.now())
+
+    def screen(index: int) -> StepScreen:
+        away = away_view(preparation, steps, steps[index], clocks.until, "")
+        return replace(_screen(preparation, person, steps, index, clocks), away=away, is_ahead=True)
+
+    ahead: list[tuple[Step, Away, StepScreen | None]] = []
+    for index in range(_index(steps), len(steps)):
+        goes = away_of(steps[index])
+        ahead.append((steps[index], goes, screen(index) if goes is Away.GOES_ON else None))
+    return screen(_index(steps)), ahead
+
+
+def became_of(preparation: Preparation, key: str) -> dict[str, str]:
+    """Say what became of a step sent under this key: `taken`, `done already` or `held`, and why."""
+    entry = preparation.entries.filter(key=f"finish_step {key}").first()
+    states = {REFUSED: "held", TWICE: "done already"}
+    if entry is None or entry.act not in states:
+        return {"state": "taken", "sentence": ""}
+    return {"state": states[entry.act], "sentence": json.loads(entry.text)["facts"].get("sentence", "")}
+
+
+def _index(steps: list[Step]) -> int:
+    return next((i for i, step in enumerate(steps) if step.finished_at is None), len(steps) - 1)
+
+
+def _screen(
+    preparation: Preparation, person: Person, steps: list[Step], index: int, clocks: RunningView
+) -> StepScreen:
     step, kind = steps[index], row_of(steps[index])
     worksheet = from_plain(preparation.worksheet)
     case = step_details.Case(preparation, worksheet, step, timezone.now())
-    clocks = running(preparation, case.now)
     return StepScreen(
         identity=identity(preparation, worksheet),
         kind=step.kind,
@@ -99,8 +143,6 @@ def step_screen(
         clocks=clocks.clocks,
         over=tuple(said for name, said in clocks.over if name != step.about.get("because")),
         because=because(step.about),
-        refusal=refusal,
-        typed=typed,
         reject_url=reverse("choose_unit", args=[preparation.code]) if is_batch(worksheet) else "",
         **step_details.of(case),
     )

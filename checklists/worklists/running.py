@@ -58,6 +58,8 @@ class RunningView:
     clocks: tuple[ClockView, ...]
     over: tuple[tuple[Name, str], ...]
     mark: str
+    #: When the first of those clocks runs out that would stop the work or change its way.
+    until: datetime | None = None
 
 
 def running(preparation: Preparation, now: datetime) -> RunningView:
@@ -70,6 +72,7 @@ def running(preparation: Preparation, now: datetime) -> RunningView:
         clocks=tuple(_view(clock, now) for clock in left),
         over=tuple((clock.name, _sentence(clock, policy)) for clock in over),
         mark=f"{len(found)}-{len(over)}",
+        until=min((one.until for one in found if one.name is not Name.WARM_UP), default=None),
     )
 
 

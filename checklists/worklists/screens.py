@@ -158,6 +158,25 @@ class BatchView:
 
 
 @dataclass(frozen=True)
+class AwayView:
+    """How a step stands without a network: `goes` is `on`, `over` (once its time has passed) or `waits`.
+
+    `elsewhere`: another device has the step open `now`, or had it `before` this one.
+    """
+
+    goes: str
+    why: str
+    name: str
+    place: int
+    plan: str
+    steps_url: str
+    kept_url: str
+    good_until: datetime | None
+    elsewhere: str
+    elsewhere_since: datetime | None
+
+
+@dataclass(frozen=True)
 class StepScreen:
     """One step on the tablet: identity, instruction, object, action."""
 
@@ -201,3 +220,5 @@ class StepScreen:
     wants_reason: bool = False
     reject_url: str = ""
     batch: BatchView | None = None
+    away: AwayView | None = None
+    is_ahead: bool = False

@@ -16,6 +16,7 @@
     const { idleSeconds, lock } = document.body.dataset;
     const limit = Number(idleSeconds) * 1000;
     if (!limit || !lock || Date.now() - last < limit) return;
+    if (document.getElementById("step")) window.ahead?.lock();
     const next = encodeURIComponent(location.pathname + location.search);
     location.assign(`${lock}?next=${next}`);
   }, 1000);

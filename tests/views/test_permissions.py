@@ -46,6 +46,8 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "step": ((T,), GET),
     "poll_step": ((T,), GET),
     "finish_step": ((T,), POST),
+    "steps_ahead": ((T,), GET),
+    "keep_step": ((T,), POST),
     "something_wrong": ((T,), GET),
     "something_else": ((T,), GET),
     "mishap": ((T,), GET),
