@@ -33,6 +33,7 @@ AWAY: dict[Takes, Away] = {
     Takes.SCAN_LABEL: Away.WAITS,
     Takes.READING: Away.WAITS,
     Takes.COUNTS: Away.WAITS,
+    Takes.WITNESS: Away.WAITS,
     Takes.RECALCULATION: Away.WAITS,
     Takes.SIGHTING: Away.WAITS,
     Takes.INSPECTION: Away.WAITS,

@@ -35,6 +35,12 @@ class ReckonedAmountsShown(AtACheck):
     wording = "{name} has been shown the amounts of the worksheet. Another pharmacist takes the first check."
 
 
+class NothingWaits(AtACheck):
+    """A preparation that was scanned, at which no pharmacist has anything to do now."""
+
+    wording = "{code} waits for no pharmacist now: it has come to “{where}”."
+
+
 class NotDrawnYet(AtACheck):
     """A reading of a syringe that is not drawn."""
 

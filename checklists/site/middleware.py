@@ -31,7 +31,7 @@ POLICY = "; ".join(
 )
 
 #: What a device asks for by itself: no use of it, and the same whoever is there.
-OF_THE_DEVICE = {"/manifest.webmanifest", "/sw.js", "/away/"}
+OF_THE_DEVICE = {"/manifest.webmanifest", "/sw.js", "/away/", "/install/", "/authority.crt"}
 
 Answer = Callable[[HttpRequest], HttpResponseBase]
 

@@ -3,7 +3,8 @@
 ``COUNTERDRAW_DATA``        folder for all that this installation writes; ``.data`` beside manage.py if absent
 ``COUNTERDRAW_SECRET_KEY``  signs sessions; without it a key is made once and kept in the data folder
 ``COUNTERDRAW_HOSTS``       names the site answers to, separated by commas
-``COUNTERDRAW_HTTPS``       1 when devices come by https only, through a proxy that sets X-Forwarded-Proto
+``COUNTERDRAW_HTTPS``       1 when devices come by https only, through a proxy that sets X-Forwarded-Proto;
+                           own when the program itself shows the certificate
 ``COUNTERDRAW_TIME_ZONE``   zone in which people read times; they are stored in UTC
 ``COUNTERDRAW_PIN_DIGITS``  fewest digits of a new PIN; 4 if absent
 ``COUNTERDRAW_PIN_DAYS``    days after which a PIN must be changed; 180 if absent, 0 for never
@@ -21,7 +22,7 @@ import dj_database_url
 
 
 def _is_on(name: str) -> bool:
-    return os.environ.get(name, "").strip().lower() in {"1", "true", "yes", "on"}
+    return os.environ.get(name, "").strip().lower() in {"1", "true", "yes", "on", "own"}
 
 
 def _kept_secret(path: Path) -> str:
@@ -39,6 +40,7 @@ def _kept_secret(path: Path) -> str:
 ROOT = Path(__file__).resolve().parents[2]
 DATA = Path(os.environ.get("COUNTERDRAW_DATA") or ROOT / ".data").resolve()
 STATIC_ROOT = DATA / "static"
+LAN = DATA / "lan"  # the local certificate authority and what it signed
 MEDIA_ROOT = DATA / "photographs"  # nothing serves it but a view that asks who is looking
 DATA.mkdir(mode=0o700, parents=True, exist_ok=True)
 STATIC_ROOT.mkdir(exist_ok=True)
@@ -115,9 +117,13 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "checklists.Person"
 IS_HTTPS = _is_on("COUNTERDRAW_HTTPS")
+# Without a proxy nobody but the other end sets these headers.
+IS_BEHIND_PROXY = IS_HTTPS and os.environ["COUNTERDRAW_HTTPS"].strip().lower() != "own"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if IS_HTTPS else None
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if IS_BEHIND_PROXY else None
 SECURE_SSL_REDIRECT = IS_HTTPS
+# A device that does not know the certificate yet has to come for it by http.
+SECURE_REDIRECT_EXEMPT = [r"^install/$", r"^authority\.crt$", r"^static/"]
 SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60 if IS_HTTPS else 0
 # Other hosts beneath this name are not ours to force, and nobody's browser ships with a pharmacy's name.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]

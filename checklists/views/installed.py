@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
@@ -32,3 +32,22 @@ def worker(request: HttpRequest) -> HttpResponse:
 def away(request: HttpRequest) -> HttpResponse:
     """Give the page that a device keeps for want of a network: the same for everybody."""
     return page(request, "away.html")
+
+
+@for_anybody
+@require_safe
+def install(request: HttpRequest) -> HttpResponse:
+    """Explain how a device comes by https, and how the program is put on its home screen."""
+    return page(request, "install.html", authority=installed.authority())
+
+
+@for_anybody
+@require_safe
+def authority(request: HttpRequest) -> HttpResponse:
+    """Give the local authority's certificate, for a device to install."""
+    made = installed.authority()
+    if made is None:
+        raise Http404
+    response = HttpResponse(made.certificate, content_type="application/x-x509-ca-cert")
+    response["Content-Disposition"] = 'attachment; filename="counterdraw-authority.crt"'
+    return response

@@ -94,7 +94,7 @@ def person(request: HttpRequest) -> Person:
 
 def address(request: HttpRequest) -> str:
     """Return where the request comes from: behind our own proxy the last address that it added."""
-    passed_on = request.headers.get("X-Forwarded-For", "") if settings.IS_HTTPS else ""
+    passed_on = request.headers.get("X-Forwarded-For", "") if settings.IS_BEHIND_PROXY else ""
     found = passed_on.rpartition(",")[2].strip() or request.META.get("REMOTE_ADDR", "")
     return str(found)[:LONGEST_ADDRESS]
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from checklists import run
 from checklists.views.shared import TECHNICIAN, device, for_roles, key, page, person, refused_as
 from checklists.worklists import batches, bench, mishaps, orders
+from checklists.worklists.squares import square
 from compounding.reckoning.refusals import Refusal
 
 for_technician = for_roles(TECHNICIAN)
@@ -51,7 +53,8 @@ def _step_page(
         device=device(request),
     )
     request.session["in_hood"] = screen.is_in_hood
-    response = page(request, bench.template_of(preparation, person(request), screen), screen=screen)
+    template = bench.template_of(preparation, person(request), screen)
+    response = page(request, template, screen=screen, door=_door(request, code) if screen.waiting else "")
     response["ETag"] = screen.etag
     return response
 
@@ -238,6 +241,11 @@ def print_labels(request: HttpRequest, code: str) -> HttpResponse:
         code=code, person=person(request), key=key(request), reason=request.POST.get("reason", "")
     )
     return redirect("label", code)
+
+
+def _door(request: HttpRequest, code: str) -> str:
+    """Return the square that a checker's phone reads to be at the check."""
+    return square(request.build_absolute_uri(reverse("find_code", args=[code])))
 
 
 def _typed(request: HttpRequest, refusal: Refusal | None) -> str:

@@ -21,6 +21,7 @@ WHY = {
     Takes.SCAN_LABEL: _("This waits for the network: the program looks up what is scanned."),
     Takes.READING: _("This waits for the network: what is drawn is declared to the program at once."),
     Takes.COUNTS: _("This waits for the network: the program counts the batch."),
+    Takes.WITNESS: _("This waits for the network: a witness signs what is wasted."),
     Takes.DWELL: _("This waits for the network: its time runs by the program’s clock."),
 }
 OF_A_CHECK = _("This waits for the network: a pharmacist acts.")

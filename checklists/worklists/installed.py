@@ -5,8 +5,12 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+import ssl
+from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
@@ -42,6 +46,24 @@ ICONS = (
 )
 KEPT = re.compile(r'(?:href|src)="(/[^"]+\.(?:css|js|svg|png))"')
 FONT = "fonts/atkinson-hyperlegible-next.woff2"
+
+
+@dataclass(frozen=True)
+class Authority:
+    """The local certificate authority of this site: its certificate, and the fingerprint to compare."""
+
+    certificate: bytes
+    fingerprint: str
+
+
+def authority() -> Authority | None:
+    """Return the local authority, if the command `lan_certificate` made one."""
+    path = Path(settings.LAN) / "authority.pem"
+    if not path.exists():
+        return None
+    certificate = ssl.PEM_cert_to_DER_cert(path.read_text(encoding="ascii"))
+    digest = hashlib.sha256(certificate).hexdigest().upper()
+    return Authority(certificate, ":".join(re.findall("..", digest)))
 
 
 def manifest(role: str) -> dict[str, Any]:

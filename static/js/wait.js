@@ -1,4 +1,5 @@
 // Ticking times. <time data-since="ISO 8601">: how long it has waited, as 0:42, 12:05 or 1:02:09.
+// data-late: from so many seconds on its .waits is-late, and says who else may act.
 // The server's time of rendering (data-now, ISO) corrects a wrong clock of the device.
 "use strict";
 (() => {
@@ -27,6 +28,7 @@
       const seconds = Math.max(0, Math.floor((Date.now() - offset(element) - since) / 1000));
       const text = written(seconds);
       if (element.textContent !== text) element.textContent = text;
+      if (element.dataset.late) element.closest(".waits").classList.toggle("is-late", seconds >= Number(element.dataset.late));
     }
   }
 

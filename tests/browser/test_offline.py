@@ -9,6 +9,7 @@ from collections.abc import Callable
 import pytest
 from bench import dry_quickly
 from django.contrib.sessions.models import Session
+from measuring import refuse_scrolling
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
 from cast import BADGES, PIN, Hands, cast, hands, order
@@ -210,8 +211,9 @@ def test_the_second_device_is_told_and_so_is_the_first(page: Page, device, work:
     sign_in(other)
     other.goto(f"/make/{work.code}/")
     expect(other.locator("#step [role=status]")).to_contain_text("Another device had this open until")
-    expect(page.locator("#step [role=status]")).to_contain_text("Open on another device since")
+    expect(page.locator("#step [role=status]")).to_contain_text("Also open on another device since")
     shot(page, "tablet-two-devices")
+    refuse_scrolling(page)
 
 
 def test_handing_over_erases_what_the_device_kept(page: Page, work: Hands) -> None:

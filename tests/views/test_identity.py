@@ -87,10 +87,10 @@ def test_an_address_is_shut_after_twenty_whatever_the_badge_and_others_are_not(e
 
 
 def test_behind_our_proxy_the_address_is_the_one_it_added(everybody: Cast, settings) -> None:
-    settings.IS_HTTPS = True
+    settings.IS_BEHIND_PROXY = True
     fail(codes.make("B", 7), 1, HTTP_X_FORWARDED_FOR="1.1.1.1, 10.0.0.77")
     assert PinTries.objects.filter(about="address 10.0.0.77").exists()
-    settings.IS_HTTPS = False
+    settings.IS_BEHIND_PROXY = False
     fail(codes.make("B", 7), 1, HTTP_X_FORWARDED_FOR="1.1.1.1, 10.0.0.78")
     assert not PinTries.objects.filter(about="address 10.0.0.78").exists()
 
