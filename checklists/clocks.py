@@ -9,7 +9,7 @@ from enum import StrEnum
 from functools import cached_property
 
 from checklists.method.step_kinds import KINDS, Takes, row_of
-from checklists.models import Hold, Hood, Preparation, Step
+from checklists.models import Hold, Hood, OpenedContainer, Preparation, Step
 from compounding.formulary.models import Product
 from compounding.reckoning.policy import Policy
 from compounding.reckoning.worksheet import ContainerKind, Worksheet, from_plain
@@ -153,11 +153,26 @@ def _containers(scene: Scene) -> Iterator[Clock]:
     if not scene.is_inside:
         return
     for key, place in _needed(scene).items():
+        again = _taken_again(scene, key)
+        if again:
+            yield Clock(Name.CONTAINER, again.opened_at, again.use_ends_at, key)
+            continue
         container = scene.worksheet.container(place)
         lasts = _lasts(container.product, scene.policy) if container.kind in VIALS else None
         since = _opened(scene, key) if lasts else None
         if lasts and since:
             yield Clock(Name.CONTAINER, since, since + lasts, key)
+
+
+def _taken_again(scene: Scene, key: str) -> OpenedContainer | None:
+    """Return the container if another preparation opened it: its clock runs since then."""
+    found = (
+        scene.preparation.materials.filter(container=key)
+        .exclude(opened=None)
+        .select_related("opened")
+        .first()
+    )
+    return found.opened if found else None
 
 
 def _needed(scene: Scene) -> dict[str, str]:

@@ -6,29 +6,27 @@ import json
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
 
+from checklists import dissolved, vouching
+from checklists.agreeing import Amounts, amounts_of
 from checklists.audit import first_fault
 from checklists.clocks import MENDED_BY
 from checklists.controlled import unaccounted
 from checklists.counting import live_units, rejected_draws
-from checklists.independence import also_seen, is_maker, read_twice
-from checklists.method.agreement import compare
+from checklists.independence import is_maker, read_twice
 from checklists.method.batch import is_batch
 from checklists.method.reconciling import faults
 from checklists.method.step_kinds import KINDS, Takes
-from checklists.models import Entry, Material, Person, Preparation, Reading, Sighting
+from checklists.models import Entry, Material, Person, Preparation
 from checklists.refusals import Blocker
 from checklists.tallying import last_count, tally
+from compounding.formulary import codes
 from compounding.formulary.models import Order
-from compounding.reckoning.quantities import of
-from compounding.reckoning.worksheet import Draw, Worksheet, from_plain
+from compounding.reckoning.worksheet import Worksheet, from_plain
 
-#: The site's limit was judged at the reading; a policy changed since must not shut work that agreed.
-ANY_CONTENT = Decimal(100)
 OVER = (Preparation.State.RELEASED, Preparation.State.DISCARDED, Preparation.State.ON_PAPER)
 
 
@@ -117,45 +115,45 @@ def _facts(entry: Entry) -> dict[str, Any]:
 
 
 def amount_missing(look: Look) -> Iterator[str]:
-    """Every draw has a drawn and a seen amount, but of units that were rejected."""
-    for draw in _needed(look):
-        reading = look.preparation.readings.filter(draw=draw.number).order_by("-attempt").first()
-        if reading is None:
-            yield f"Draw {draw.number} has no drawn amount."
-        elif not reading.sightings.exists():
-            yield f"Draw {draw.number} was not seen by a checker."
+    """Every draw has a drawn and a seen amount, but of rejected units and of what was done elsewhere."""
+    for one in _needed(look):
+        if one.reading is None:
+            yield f"Draw {one.draw.number} has no drawn amount."
+        elif one.sighting is None:
+            yield f"Draw {one.draw.number} was not seen by a checker."
 
 
 def amounts_disagree(look: Look) -> Iterator[str]:
     """The last reading of every draw and its last sighting agree with what is required."""
-    for draw in _needed(look):
-        reading = look.preparation.readings.filter(draw=draw.number).order_by("-attempt").first()
-        sighting = reading.sightings.order_by("-pk").first() if reading else None
-        if reading and sighting and not _still_agrees(draw, reading, sighting):
-            yield f"The three amounts of draw {draw.number} disagree."
+    for one in _needed(look):
+        if one.is_seen and not one.agree:
+            yield f"The three amounts of draw {one.draw.number} disagree."
 
 
-def _needed(look: Look) -> list[Draw]:
+def _needed(look: Look) -> list[Amounts]:
     gone = rejected_draws(look.preparation, look.worksheet)
-    return [draw for draw in look.worksheet.draws if draw.number not in gone]
+    gone |= vouching.excused(look.preparation, look.worksheet)
+    draws = (draw for draw in look.worksheet.draws if draw.number not in gone)
+    return [amounts_of(look.preparation, draw) for draw in draws]
 
 
-def _still_agrees(draw: Draw, reading: Reading, sighting: Sighting) -> bool:
-    """Say whether they agreed, and the stored amounts still lie within half a mark."""
-    drawn, seen = of(reading.volume_ml, "mL"), of(sighting.volume_ml, "mL")
-    others = also_seen(reading, sighting.person)
-    verdict = compare(draw, drawn=drawn, seen=seen, limit_percent=ANY_CONTENT, also_seen=others)
-    return sighting.agrees and verdict.spread <= verdict.tolerance
+def dissolved_elsewhere(look: Look) -> Iterator[str]:
+    """What was dissolved for another preparation agreed there, and nothing has put that in doubt since."""
+    for vial in dissolved.vials(look.preparation, look.worksheet):
+        name = f"{vial.key.capitalize()} was dissolved for {codes.grouped(vial.there.code)}"
+        for fault in vouching.faults(vial):
+            yield f"{name}, and that does not count here: {fault}"
+        if vial.is_drawn_late:
+            yield f"{name}, and drawn from after its time had ended."
 
 
 def second_reading_missing(look: Look) -> Iterator[str]:
     """Where the policy asked for it at opening, two pharmacists read the last filling, and both agreed."""
     wanted = read_twice(look.preparation)
-    for draw in (one for one in _needed(look) if one.number in wanted):
-        reading = look.preparation.readings.filter(draw=draw.number).order_by("-attempt").first()
-        agreed = reading.sightings.filter(agrees=True).values("person").distinct() if reading else ()
-        if reading and len(agreed) < 2:
-            yield f"Draw {draw.number} needs two pharmacists who read it and agree; there is one or none."
+    for one in _needed(look):
+        if one.draw.number in wanted and one.reading and one.readers < 2:
+            number = one.draw.number
+            yield f"Draw {number} needs two pharmacists who read it and agree; there is one or none."
 
 
 def waste_unaccounted(look: Look) -> Iterator[str]:
@@ -204,7 +202,8 @@ def hold_open(look: Look) -> Iterator[str]:
 def material_unfit(look: Look) -> Iterator[str]:
     """Every container was scanned, is the right product, in date, and neither quarantined nor recalled."""
     scanned = {item.container: item for item in look.preparation.materials.select_related("lot__product")}
-    for container in look.worksheet.containers:
+    left_out = dissolved.without_use(look.preparation, look.worksheet)
+    for container in (one for one in look.worksheet.containers if one.key not in left_out):
         item = scanned.get(container.key)
         if item is None:
             yield f"{container.key.capitalize()} was not scanned."
@@ -288,6 +287,7 @@ BLOCKERS: tuple[Callable[[Look], Iterator[str]], ...] = (
     caution_without_reason,
     amount_missing,
     amounts_disagree,
+    dissolved_elsewhere,
     second_reading_missing,
     clock_not_mended,
     not_independent,

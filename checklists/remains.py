@@ -9,6 +9,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from checklists.counting import items_left, rejected_draws
+from checklists.dissolved import done_elsewhere, without_use
 from checklists.method.allotting import Stock
 from checklists.method.mishaps import Situation
 from checklists.method.procedure.drawing import SWABBED
@@ -124,6 +125,16 @@ class Remains:
         keys = self.preparation.materials.order_by("pk").values_list("container", flat=True)
         return [key for key in keys if key not in self.spoiled]
 
+    @cached_property
+    def left_out(self) -> set[str]:
+        """Return the diluents that are not gathered: what is dissolved in them was dissolved for another."""
+        return without_use(self.preparation, self.worksheet)
+
+    @cached_property
+    def elsewhere(self) -> set[int]:
+        """Return the draws of diluent that were done in another preparation."""
+        return done_elsewhere(self.preparation, self.worksheet)
+
     def is_bag(self, key: str) -> bool:
         """Say whether the container is a bag that units are made in."""
         return self.worksheet.container(self.likes.get(key, key)).role == "bag"
@@ -139,9 +150,16 @@ class Remains:
 
     @cached_property
     def holds(self) -> dict[str, Decimal]:
-        """Return how much can be drawn from each full container, in mL."""
+        """Return how much could be drawn from each container as it was gathered, in mL."""
         own = dict(_contents(self.worksheet))
-        return {**own, **{key: own[like] for key, like in self.likes.items()}}
+        again = self.preparation.materials.exclude(opened=None).select_related("opened")
+        gone = self.gone() if again else {}
+        left = {
+            one.container: one.opened.left_ml + gone.get(one.container, Decimal(0))
+            for one in again
+            if one.opened
+        }
+        return {**own, **{key: own[like] for key, like in self.likes.items()}, **left}
 
     def gone(self) -> dict[str, Decimal]:
         """Return what was drawn from each container so far, in every attempt."""
@@ -168,7 +186,8 @@ class Remains:
             if number not in apart:
                 for portion in self.draw(number).sources:
                     left[portion.container] -= number_in(portion.volume, "mL")
-        known = {key: volume for key, volume in left.items() if key not in self.spoiled}
+        gone = self.spoiled | self.left_out
+        known = {key: volume for key, volume in left.items() if key not in gone}
         return Stock(self.worksheet, self.holds, known, self.serving, self.likes)
 
     @property
@@ -206,7 +225,7 @@ class Remains:
             is_swabbed=self._was_done("swab_sites"),
             at_draw=self.at_draw,
             shown=frozenset(number for number in self.live if not self._waits("show", number)),
-            used=frozenset(self.emptied),
+            used=frozenset(self.emptied | self.elsewhere),
             changed=frozenset(number for number in self.live if self._was_changed(number)),
             opened=frozenset(self._opened()),
             is_port_swabbed=nexts[:1] in (["add"], ["add_units"]),

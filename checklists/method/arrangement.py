@@ -5,7 +5,7 @@ Sizes are in cm, as they are common in a pharmacy (common practice, no source): 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from decimal import Decimal
 
@@ -23,19 +23,26 @@ WASTE = Decimal(14)
 FINAL = "final syringe"
 
 
-def items_of(worksheet: Worksheet) -> tuple[Item, ...]:
-    """Return what is brought into the hood together: containers, then syringes, then waste."""
+def items_of(
+    worksheet: Worksheet, unused: Collection[str] = (), undrawn: Collection[int] = ()
+) -> tuple[Item, ...]:
+    """Return what is brought into the hood together: containers, then syringes, then waste.
+
+    Without the containers that are not used and the draws that are not drawn here.
+    """
     return (
-        *(_container(container) for container in worksheet.containers),
-        *(_drawn(worksheet, draw) for draw in worksheet.draws),
+        *(_container(container) for container in worksheet.containers if container.key not in unused),
+        *(_drawn(worksheet, draw) for draw in worksheet.draws if draw.number not in undrawn),
         *_finals(worksheet),
         Item("waste", "waste", "box", WASTE, WASTE, is_waste=True),
     )
 
 
-def rounds_of(worksheet: Worksheet, deck: Deck) -> tuple[Round, ...]:
+def rounds_of(
+    worksheet: Worksheet, deck: Deck, unused: Collection[str] = (), undrawn: Collection[int] = ()
+) -> tuple[Round, ...]:
     """Return where everything stands; several rounds when the deck has not room for all at once."""
-    return place(items_of(worksheet), deck)
+    return place(items_of(worksheet, unused, undrawn), deck)
 
 
 def _container(container: Container) -> Item:

@@ -122,6 +122,7 @@ from checklists.refusals.photographs import (
 from checklists.refusals.scans import (
     AtAScan,
     ContainerDiscarded,
+    DissolvedNoMore,
     HeldByAnother,
     HoodInUse,
     HoodNotCertified,
@@ -172,6 +173,7 @@ __all__ = [
     "ContainerDiscarded",
     "ContainerOver",
     "Disclosed",
+    "DissolvedNoMore",
     "DoesNotAddUp",
     "DoneWhileLapsed",
     "DoneWithoutNetwork",

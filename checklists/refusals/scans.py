@@ -36,6 +36,14 @@ class UsedForAnother(AtAScan):
     )
 
 
+class DissolvedNoMore(AtAScan):
+    """A vial that was dissolved for another preparation, which does not vouch for it."""
+
+    wording = (
+        "This {product} was dissolved for {code} and cannot serve here: {why} Put it aside; take a new one."
+    )
+
+
 class NoSuchContainer(AtAScan):
     """An opened container's code that none has."""
 

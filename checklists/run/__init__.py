@@ -9,6 +9,7 @@
 `ending`    release                              `hoods`     switched on and off
 `stock`     lots received, held back, recalled
 `gathered`  one container before the scanner     `opened`    from first puncture to the waste
+`sharing`   a vial dissolved for another preparation
 `pins`      tried, counted, shut, changed        `identities` first supervisor, unlocking, signing out
 `events`    what is kept for whoever watches     `closing`    a link of the site's chain
 `amending`  set right by a new entry

@@ -117,7 +117,12 @@ class Bench:
         steps = self._with_second(list(planned))
         if not steps:
             return
-        done = self.preparation.steps.exclude(finished_at=None).last()
+        now = self.step
+        done = (
+            self.preparation.steps.filter(place__lt=now.place).last()
+            if now
+            else self.preparation.steps.last()
+        )
         low = done.place if done else 0
         room = (self._end_of_room(low, len(steps)) - low) // (len(steps) + 1)
         Step.objects.bulk_create(
@@ -138,14 +143,14 @@ class Bench:
 
     def _end_of_room(self, low: int, count: int) -> int:
         """Return the place before which `count` steps go; what is left moves on if they find no room."""
-        left = self.preparation.steps.filter(finished_at=None)
-        first, last = left.first(), left.last()
+        first, last = self.step, self.preparation.steps.last()
         if first is None or last is None:
             return low + GAP * (count + 1)
         if first.place - low > count:
             return first.place
         further = last.place - first.place + GAP * (count + 1)
-        left.update(place=F("place") + further)
+        # Those too that ended before their turn: the order stays as it is.
+        self.preparation.steps.filter(place__gte=first.place).update(place=F("place") + further)
         return first.place + further
 
     def put_in_now(self, planned: Iterable[PlannedStep]) -> None:

@@ -8,7 +8,7 @@ from checklists.method import plunger
 from checklists.models import Reading, Step
 from checklists.refusals import ByPlunger
 from checklists.remains import next_attempt
-from checklists.run import lapsed, opened
+from checklists.run import lapsed, opened, sharing
 from checklists.run.bench import Bench
 from checklists.run.typed import volume_typed
 from compounding.reckoning.quantities import number_in, write
@@ -17,6 +17,7 @@ from compounding.reckoning.quantities import number_in, write
 def read_draw(bench: Bench, step: Step, given: Mapping[str, str]) -> dict[str, object]:
     """Keep what the technician declares: the plunger stands at the mark, or at another number of mL."""
     draw = bench.worksheet.draw(int(step.about["draw"]))
+    sharing.refuse_fallen(bench, draw.number)
     is_at_mark = bool(given.get("stands"))
     if is_at_mark and plunger.is_asked(bench.worksheet, draw.number, bench.policy):
         raise ByPlunger()

@@ -1,7 +1,8 @@
 """One container at the gathering step: what was scanned, and every reason why it is not taken.
 
 New containers carry the maker's code; an opened one that may serve again carries our own. A container that
-serves one preparation only is never taken for a second (ISMP and USP <797> 2023, memory).
+serves one preparation only is never taken for a second (ISMP and USP <797> 2023, memory). A powder that was
+dissolved for another is taken where the site lets it, and that preparation's record vouches for it.
 """
 
 from __future__ import annotations
@@ -10,8 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from django.utils import timezone
-
+from checklists.dissolved import serves_again
 from checklists.models import Material, OpenedContainer, Preparation
 from checklists.refusals import (
     ContainerDiscarded,
@@ -23,14 +23,16 @@ from checklists.refusals import (
     ScannedAMomentAgo,
     UsedForAnother,
 )
+from checklists.run import sharing
 from checklists.run.bench import Bench
+from checklists.run.opened import moment
 from compounding.formulary import codes, scanning
 from compounding.formulary.codes import OwnCode
 from compounding.formulary.gs1 import ProductScan
 from compounding.formulary.models import Lot, Product
 from compounding.formulary.refusals import NotAProductScan
 from compounding.reckoning.quantities import number_in, of, write
-from compounding.reckoning.worksheet import Container
+from compounding.reckoning.worksheet import Container, ContainerKind
 
 #: A code without a serial number, read twice within this time, is one container (site habit, no source).
 MOMENT = timedelta(seconds=2)
@@ -87,41 +89,53 @@ def _refuse_second_scan(bench: Bench, found: Scanned) -> None:
     here = bench.preparation.materials.filter(lot=found.lot)
     if found.opened and here.filter(opened=found.opened).exists():
         raise SameContainerTwice(serial=found.serial or codes.grouped(found.opened.code))
-    if found.serial:
-        if here.filter(serial=found.serial).exists():
-            raise SameContainerTwice(serial=found.serial)
+    if found.serial and here.filter(serial=found.serial).exists():
+        raise SameContainerTwice(serial=found.serial)
+    if found.serial or found.opened:
         _refuse_held(bench, found)
-    elif found.opened is None and here.filter(serial="", at__gt=bench.now - MOMENT).exists():
+    elif here.filter(serial="", at__gt=bench.now - MOMENT).exists():
         raise ScannedAMomentAgo()
 
 
 def _refuse_held(bench: Bench, found: Scanned) -> None:
+    """Refuse a container that stands at other work; one opened there is judged by itself."""
     held = Material.objects.filter(lot=found.lot, serial=found.serial, preparation__state__in=WORKING)
+    if found.opened:
+        held = found.opened.taken_again.filter(preparation__state__in=WORKING)
     other = held.exclude(preparation=bench.preparation).select_related("preparation").first()
-    if other and found.opened is None:
-        raise HeldByAnother(serial=found.serial, code=codes.grouped(other.preparation.code))
+    if other:
+        serial = found.serial or codes.grouped(found.opened.code if found.opened else "")
+        raise HeldByAnother(serial=serial, code=codes.grouped(other.preparation.code))
 
 
 def _refuse_opened(bench: Bench, wanted: Container, opened: OpenedContainer) -> None:
     name = opened.lot.product.name
     if opened.discarded_at:
-        raise ContainerDiscarded(product=name, discarded=_moment(opened.discarded_at))
-    if not opened.lot.product.is_multi_dose:
-        raise UsedForAnother(product=name, code=codes.grouped(opened.opened_for.code))
+        raise ContainerDiscarded(product=name, discarded=moment(opened.discarded_at))
+    _refuse_unshared(bench, wanted, opened)
     if bench.now >= opened.use_ends_at:
-        raise OpenedTooLong(product=name, opened=_moment(opened.opened_at), ended=_moment(opened.use_ends_at))
+        raise OpenedTooLong(product=name, opened=moment(opened.opened_at), ended=moment(opened.use_ends_at))
     needed = drawn_from(bench, wanted.key)
     if opened.left_ml < needed:
         left, asked = write(of(opened.left_ml, "mL")), write(of(needed, "mL"))
         raise NotEnoughLeft(product=name, left=left, wanted=asked)
 
 
+def _refuse_unshared(bench: Bench, wanted: Container, opened: OpenedContainer) -> None:
+    """Refuse what serves one preparation only; a powder serves again only in the worksheet's own place."""
+    is_powder = wanted.kind is ContainerKind.POWDER_VIAL
+    if not serves_again(opened, bench.worksheet, bench.policy) or (is_powder and _is_further(bench)):
+        raise UsedForAnother(product=opened.lot.product.name, code=codes.grouped(opened.opened_for.code))
+    if is_powder:
+        sharing.refuse_unfit(bench, wanted.key, opened)
+
+
+def _is_further(bench: Bench) -> bool:
+    """Say whether the container takes another's place: steps for its diluent are put in already."""
+    return bool(bench.step and bench.step.about.get("like"))
+
+
 def drawn_from(bench: Bench, key: str) -> Decimal:
     """Return how much the whole worksheet draws from a container, in mL."""
     portions = [portion for draw in bench.worksheet.draws for portion in draw.sources]
     return sum((number_in(one.volume, "mL") for one in portions if one.container == key), Decimal(0))
-
-
-def _moment(at: datetime) -> str:
-    local = timezone.localtime(at)
-    return f"{local.day} {local:%b %H:%M}"

@@ -100,7 +100,7 @@ def _because(name: str, planned: tuple[PlannedStep, ...]) -> Iterator[PlannedSte
 def _begins_a_transfer(bench: Bench, step: Step) -> bool:
     """Say whether nothing lies filled and open: sites are made ready, or the first syringe is filled."""
     stage = bench.kind(step).stage
-    before = bench.preparation.steps.exclude(finished_at=None).exclude(kind__in=MENDING).last()
+    before = bench.preparation.steps.filter(place__lt=step.place).exclude(kind__in=MENDING).last()
     is_under_way = before is not None and bench.kind(before).stage in (Stage.DRAW, Stage.SHOW)
     return stage is Stage.READY or (stage is Stage.DRAW and not is_under_way)
 

@@ -14,6 +14,7 @@ from checklists.method.planned import PlannedStep
 from checklists.models import Hold, Hood, Mishap, Serving, Waste
 from checklists.refusals import NoSuchReason, NotSaidWhich
 from checklists.remains import Remains, next_attempt
+from checklists.run import opened
 from checklists.run.bench import Bench, act
 from checklists.run.guards import refuse_on_hold, refuse_unless_working
 from checklists.run.labels import print_anew
@@ -147,6 +148,8 @@ def _keep_waste(case: Case, number: int, attempt: int, volume: Decimal, *, is_de
         )
         for key, part in parts
     )
+    for key, part in parts if not is_declared else ():
+        opened.note_loss(case.bench, key, part)
     drawn = {key: write(of(part, "mL")) for key, part in parts}
     case.bench.write("waste", draw=number, attempt=attempt, volumes=drawn)
 
@@ -155,6 +158,7 @@ def _destroyed(case: Case, key: str, volume: Decimal) -> None:
     Waste.objects.create(
         preparation=case.bench.preparation, mishap=case.kept, container=key, volume_ml=volume
     )
+    opened.destroy(case.bench, key)
     case.bench.write("waste", container=key, volumes={key: write(of(volume, "mL"), 2)})
 
 
@@ -188,7 +192,7 @@ def _withdrew(case: Case, number: int, spoiled: str) -> bool:
 def _diluents(case: Case, allotment: Allotment) -> list[int]:
     """Give further powder vials their diluent; what went into the old ones is gone."""
     diluents = putting_right.vials_anew(allotment, case.remains.scene())
-    _waste(case, diluents)
+    _waste(case, [number for number in diluents if number not in case.remains.elsewhere])
     apart = Remains(case.bench.preparation).stock(diluents)
     second = Allotment(apart, allotment.spoiled, dict(allotment.furthers))
     second.give(diluents)

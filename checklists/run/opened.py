@@ -11,6 +11,7 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 
+from checklists.dissolved import serves_again
 from checklists.models import Material, OpenedContainer, Person, Preparation
 from checklists.refusals import NoSuchContainer
 from checklists.run.bench import Bench
@@ -77,6 +78,33 @@ def _first_puncture(bench: Bench, material: Material) -> OpenedContainer:
     )
 
 
+def note_loss(bench: Bench, key: str, volume: Decimal) -> None:
+    """Note that this much of a container was drawn and lost before it was declared."""
+    found = _of_place(bench, key)
+    if found:
+        _take(found, volume)
+
+
+def destroy(bench: Bench, key: str) -> None:
+    """Declare an opened container spoiled: it serves nobody any more."""
+    found = _of_place(bench, key)
+    if found and found.discarded_at is None:
+        _discard(found, bench.person, bench.now)
+
+
+def _of_place(bench: Bench, key: str) -> OpenedContainer | None:
+    material = bench.preparation.materials.filter(container=key).select_related("opened").first()
+    if material is None:
+        return None
+    return material.opened or OpenedContainer.objects.filter(first=material).first()
+
+
+def moment(at: datetime) -> str:
+    """Return a time as a refusal writes it."""
+    local = timezone.localtime(at)
+    return f"{local.day} {local:%b %H:%M}"
+
+
 def _take(opened: OpenedContainer, volume: Decimal) -> None:
     opened.left_ml = max(Decimal(0), opened.left_ml - volume)
     opened.save(update_fields=["left_ml"])
@@ -88,9 +116,9 @@ def of(preparation: Preparation) -> Q:
 
 
 def put_away(bench: Bench) -> None:
-    """Declare to the waste what serves one preparation only, and what is empty; multi-dose vials stay."""
+    """Declare to the waste what serves one preparation only, and what is empty; the others stay."""
     for opened in OpenedContainer.objects.filter(of(bench.preparation), discarded_at=None).distinct():
-        if not opened.lot.product.is_multi_dose or not opened.left_ml:
+        if not (opened.left_ml and serves_again(opened, bench.worksheet, bench.policy)):
             _discard(opened, bench.person, bench.now)
 
 

@@ -24,12 +24,13 @@ from checklists.refusals import (
     NoSuchHood,
     NotALabel,
 )
-from checklists.run import gathered
+from checklists.run import gathered, sharing
 from checklists.run.bench import Bench
 from checklists.run.fitness import refuse_unqualified
 from checklists.run.opening import occupy_hood
 from compounding.formulary import codes, scanning
 from compounding.formulary.models import Lot
+from compounding.reckoning.worksheet import ContainerKind
 
 Given = Mapping[str, str]
 
@@ -51,6 +52,8 @@ def container(bench: Bench, step: Step, given: Given) -> dict[str, object]:
         person=bench.person,
         at=bench.now,
     )
+    if taken.opened and wanted.kind is ContainerKind.POWDER_VIAL:
+        sharing.end_steps(bench, key, taken.opened)
     ends = _ends(lot, taken.opened)
     if ends < bench.preparation.beyond_use_at:
         bench.preparation.beyond_use_at = ends

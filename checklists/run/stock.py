@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from checklists import record
+from checklists.dissolved import lots_of, preparations_with
 from checklists.models import Hold, Person, Preparation
 from checklists.refusals import WrongRole
 from checklists.run.bench import Bench
@@ -51,8 +52,7 @@ def change_lot(*, lot: Lot, to: str, reason: str, person: Person, key: str) -> N
 
 def stop_work_with(lot: Lot, person: Person) -> None:
     """Put everything that holds a recalled lot on hold; what is released gets the news on its record."""
-    holding = Preparation.objects.filter(materials__lot=lot).distinct().order_by("pk")
-    for number in list(holding.values_list("pk", flat=True)):
+    for number in preparations_with(lot):
         with transaction.atomic(durable=True):
             preparation = Preparation.objects.select_for_update(no_key=True).get(pk=number)
             _stop(preparation, person, [lot])
@@ -63,8 +63,8 @@ def hold_if_recalled(bench: Bench) -> bool:
 
     The recall itself stops it; this is for a recall that was cut off half-way.
     """
-    recalled = Lot.objects.filter(used_in__preparation=bench.preparation, state=LotState.RECALLED)
-    return bool(_stop(bench.preparation, bench.person, recalled.select_related("product").distinct()))
+    recalled = lots_of(bench.preparation).filter(state=LotState.RECALLED).select_related("product")
+    return bool(_stop(bench.preparation, bench.person, recalled))
 
 
 def _stop(preparation: Preparation, person: Person, recalled: Iterable[Lot]) -> int:

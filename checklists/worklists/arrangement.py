@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
+from checklists.dissolved import done_elsewhere, without_use
 from checklists.method.arrangement import rounds_of
 from checklists.method.pictures import hood_picture
 from checklists.models import Preparation
@@ -23,7 +24,12 @@ def arrangement(preparation: Preparation, worksheet: Worksheet) -> dict[str, Any
         "vertical" if hood.airflow == "vertical" else "horizontal",
     )
     try:
-        first, *later = rounds_of(worksheet, deck)
+        first, *later = rounds_of(
+            worksheet,
+            deck,
+            without_use(preparation, worksheet),
+            done_elsewhere(preparation, worksheet),
+        )
     except NoRoomInHood as refusal:
         return {"lines": (refusal.sentence,)}
     here = {one.item.key for one in first.placed}

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from checklists.method.pictures import ScalePicture
 from checklists.worklists.order_view import OrderView
+from checklists.worklists.origins import OriginView
 from checklists.worklists.screens import BatchView, Identity, UnitsView
 
 
@@ -197,6 +198,7 @@ class FinalCheckScreen:
     order: OrderView
     label: tuple[str, ...]
     containers: tuple[SeenContainer, ...]
+    origins: tuple[OriginView, ...]
     rows: tuple[AmountRow, ...]
     beyond_use_at: datetime
     batch: BatchView | None

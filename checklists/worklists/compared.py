@@ -34,6 +34,7 @@ from checklists.worklists.checker_screens import (
 from checklists.worklists.checks import containers, frame
 from checklists.worklists.identity import identity
 from checklists.worklists.order_view import order_view
+from checklists.worklists.origins import origins
 from checklists.worklists.words import WAYS
 from compounding.formulary.policy import current_policy
 from compounding.reckoning.quantities import number_in, of, write
@@ -151,6 +152,7 @@ def final_check(preparation: Preparation, step: Step, *, refusal: str = "") -> F
         order=order_view(preparation.order),
         label=papers.label_texts(preparation),
         containers=containers(preparation),
+        origins=origins(preparation, from_plain(preparation.worksheet)),
         rows=_live_rows(preparation),
         beyond_use_at=preparation.beyond_use_at,
         batch=batch_view(preparation, from_plain(preparation.worksheet)),

@@ -9,9 +9,12 @@ from datetime import datetime
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
+from checklists.dissolved import serves_again
 from checklists.models import OpenedContainer, Preparation
 from compounding.formulary import codes
+from compounding.formulary.policy import current_policy
 from compounding.reckoning.quantities import of, write
+from compounding.reckoning.worksheet import from_plain
 
 ENDED = (Preparation.State.RELEASED, Preparation.State.DISCARDED, Preparation.State.ON_PAPER)
 
@@ -51,7 +54,10 @@ def kept_of(preparation: Preparation) -> tuple[OpenedRow, ...]:
     """Return the containers of a preparation that may serve again once it is done."""
     its = Q(opened_for=preparation) | Q(taken_again__preparation=preparation)
     held = OpenedContainer.objects.filter(its, discarded_at=None, left_ml__gt=0)
-    return rows_of(held.filter(lot__product__is_multi_dose=True).distinct())
+    worksheet, policy = from_plain(preparation.worksheet), current_policy()
+    found = held.select_related("lot__product").distinct()
+    again = [one.pk for one in found if serves_again(one, worksheet, policy)]
+    return rows_of(OpenedContainer.objects.filter(pk__in=again))
 
 
 def rows_of(found: QuerySet[OpenedContainer]) -> tuple[OpenedRow, ...]:

@@ -17,6 +17,7 @@ from checklists.models import Preparation
 from checklists.worklists.checker_screens import AmountRow, PhotographView
 from checklists.worklists.from_paper import OnPaper
 from checklists.worklists.order_view import OrderView
+from checklists.worklists.origins import OriginView
 from checklists.worklists.particulars import Particulars
 from checklists.worklists.screens import BatchView, Identity
 from checklists.worklists.waste import WasteLine
@@ -82,6 +83,7 @@ class RecordPaper:
     beyond_use_at: datetime
     cautions: tuple[CautionLine, ...]
     particulars: Particulars
+    origins: tuple[OriginView, ...]
     rows: tuple[AmountRow, ...]
     batch: BatchView | None
     mishaps: tuple[MishapLine, ...]

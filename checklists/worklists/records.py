@@ -11,6 +11,7 @@ from checklists.worklists.compared import rows_of
 from checklists.worklists.from_paper import on_paper
 from checklists.worklists.identity import identity
 from checklists.worklists.order_view import order_view
+from checklists.worklists.origins import origins
 from checklists.worklists.papers import (
     RecordPaper,
     broken,
@@ -36,6 +37,7 @@ def record(preparation: Preparation, person: Person | None = None) -> RecordPape
         beyond_use_at=preparation.beyond_use_at,
         cautions=caution_lines(preparation, worksheet),
         particulars=particulars(preparation),
+        origins=origins(preparation, worksheet),
         rows=rows_of(preparation),
         batch=batch_view(preparation, worksheet),
         mishaps=mishap_lines(preparation),

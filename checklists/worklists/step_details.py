@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from checklists.dissolved import without_use
 from checklists.method import plunger
 from checklists.method.batch import is_batch
 from checklists.method.pictures import moving_syringe, picture_of, syringe_picture
@@ -141,9 +142,9 @@ def _label(case: Case) -> dict[str, Any]:
 def _items(case: Case) -> dict[str, Any]:
     if case.step.about.get("items"):
         return {"lines": tuple(case.step.about["items"])}
-    return {
-        "lines": (*(one.key for one in case.worksheet.containers), *(s.name for s in case.worksheet.supplies))
-    }
+    unused = without_use(case.preparation, case.worksheet)
+    containers = (one.key for one in case.worksheet.containers if one.key not in unused)
+    return {"lines": (*containers, *(s.name for s in case.worksheet.supplies))}
 
 
 def _sites(case: Case) -> dict[str, Any]:

@@ -45,6 +45,8 @@ class Policy:
     # in-use times of opened containers (USP <797> 2023; from a secondary source)
     single_dose_hours: int = 12
     multi_dose_days: int = 28
+    # whether a dissolved powder vial serves further preparations within its hours (our own, no source)
+    shares_dissolved: bool = False
     # above it a central line is asked for (common practice)
     peripheral_limit: Quantity = of(900, "mOsmol/L")
     # how old a body weight may be before its use needs a reason (our own, no source)

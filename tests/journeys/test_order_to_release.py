@@ -6,8 +6,11 @@ import pytest
 from django.utils import timezone
 
 from cast import cast, hands, order, stock_batch
+from checklists import gate
 from checklists.audit import first_fault
+from checklists.models import OpenedContainer
 from compounding.formulary.models import Order
+from compounding.formulary.policy import change_policy
 
 pytestmark = pytest.mark.django_db
 
@@ -56,3 +59,21 @@ def test_it_is_released_and_its_record_holds(make, kind: str) -> None:
     assert kind in work.done
     assert first_fault(work.preparation) is None
     assert Order.objects.count() == 1
+
+
+def test_a_vial_dissolved_for_one_order_serves_the_next_and_both_are_released() -> None:
+    """The second never draws the diluent, and its record names the first; the gate looks that up there."""
+    everybody = cast()
+    change_policy(reason="the committee allows it", by="test", shares_dissolved=True)
+    first = hands(everybody, order("vancomycin-nacl-250", "600 mg")).to_release()
+    vial = OpenedContainer.objects.get(discarded_at=None)
+    second = hands(everybody, order("vancomycin-nacl-250", "250 mg")).to("gather_container")
+    second.finish(second.step, scan=vial.code)
+    second.to("release")
+    assert gate.blockers(second.preparation, second.checker, timezone.now()) == ()
+    second.release()
+    assert [work.preparation.state for work in (first, second)] == ["released", "released"]
+    assert "dissolve" in first.done
+    assert "dissolve" not in second.done
+    assert first.code in second.preparation.entries.get(act="dissolved before").text
+    assert first_fault(second.preparation) is None

@@ -56,6 +56,9 @@ class SitePolicy(models.Model):
     syringes = models.CharField(max_length=300, help_text="size/mark, …: 1 mL/0.01 mL, 3 mL/0.1 mL")
     single_dose_hours = _count(0, 12)
     multi_dose_days = _count(0, 28)
+    shares_dissolved = models.BooleanField(
+        "lets a dissolved powder vial serve further preparations within its hours", default=False
+    )
     peripheral_limit = AmountField(Kind.STRENGTH)
     alcohol_dry_seconds = _count(10, 300)
     warm_up_minutes = _count(0, 240)
