@@ -103,6 +103,22 @@ def period(by: By, first: date, after: date) -> Divided:
     return whole
 
 
+def means(by: By, first: date, after: date) -> dict[str, dict[str, timedelta]]:
+    """Return the mean times of past days that are kept: sums and counts are enough for them."""
+    sums: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
+    rows = DayTally.objects.filter(by=by, day__gte=first, day__lt=after).values_list("times", flat=True)
+    for times in rows:
+        for name, row in times.items():
+            for what, (total, steps) in row.items():
+                both = sums[name, what]
+                both[0] += total
+                both[1] += sum(steps.values())
+    found: dict[str, dict[str, timedelta]] = defaultdict(dict)
+    for (name, what), (total, count) in sums.items():
+        found[name][what] = timedelta(milliseconds=total / count)
+    return found
+
+
 def _days(first: date, after: date) -> Iterator[date]:
     while first < after:
         yield first
@@ -244,7 +260,5 @@ def missing(today: date, most_days: int) -> tuple[date, ...]:
     if first is None:
         return ()
     since = max(today - timedelta(days=most_days), timezone.localdate(first))
-    kept = DayTally.objects.filter(day__gte=since, by__in=list(By)).values_list("day", "by")
-    rows: Iterable[tuple[date, str]] = kept
-    full = Counter(day for day, _by in rows)
-    return tuple(day for day in _days(since, today) if full[day] < len(By))
+    kept = set(DayTally.objects.filter(by=By.KIND, day__gte=since).values_list("day", flat=True))
+    return tuple(day for day in _days(since, today) if day not in kept)

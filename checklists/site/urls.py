@@ -102,6 +102,7 @@ urlpatterns = [
     path("timings/", timings.timings, name="timings"),
     path("timings/latest/", timings.timings_latest, name="timings_latest"),
     path("timings/reasons/", timings.timings_reasons, name="timings_reasons"),
+    path("capacity/", timings.capacity, name="capacity"),
     path("timings/timings.csv", timings.timings_csv, name="timings_csv"),
     path("timings/reasons.csv", timings.timings_reasons_csv, name="timings_reasons_csv"),
     path("fit/", fitness.fit, name="fit"),

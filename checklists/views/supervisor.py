@@ -19,6 +19,7 @@ for_supervisor = for_roles(SUPERVISOR)
 @require_safe
 def now(request: HttpRequest) -> HttpResponse:
     """Show what is in each hood now."""
+    run.keep_days()
     facts = {"screen": supervision.now_screen(), "wall_key": wall.key_of(person(request))}
     return page(request, "supervisor/now.html", **facts)
 

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 
 from checklists import run
 from checklists.views.shared import SUPERVISOR, for_roles, page
+from checklists.worklists import capacity as forecasts
 from checklists.worklists import durations, individuals, stops, timing_sheets
 
 for_supervisor = for_roles(SUPERVISOR)
@@ -20,9 +21,8 @@ for_supervisor = for_roles(SUPERVISOR)
 def timings(request: HttpRequest) -> HttpResponse:
     """Show where time goes; what past days came to is kept first, so that no page counts them again."""
     run.keep_days()
-    wanted = durations.asked(request.GET.dict())
-    facts = {"screen": durations.duration_screen(wanted), "shares": durations.shares(wanted)}
-    return page(request, "timings/durations.html", **facts)
+    screen = durations.duration_screen(durations.asked(request.GET.dict()))
+    return page(request, "timings/durations.html", screen=screen)
 
 
 @for_supervisor
@@ -40,6 +40,15 @@ def timings_reasons(request: HttpRequest) -> HttpResponse:
     """Show what stopped the work, by reason, and the checks that differed."""
     screen = stops.stops_screen(durations.asked(request.GET.dict()))
     return page(request, "timings/reasons.html", screen=screen)
+
+
+@for_supervisor
+@require_safe
+def capacity(request: HttpRequest) -> HttpResponse:
+    """Show whether what is due can be made with the hoods and people there are, or that are asked for."""
+    run.keep_days()
+    screen = forecasts.capacity_screen(request.GET.dict())
+    return page(request, "timings/capacity.html", screen=screen)
 
 
 @for_supervisor

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import cached_property
 
 from checklists.measures.control_chart import ControlChart
 from checklists.measures.pareto import Bar
@@ -43,6 +44,11 @@ class Axis:
     most: float
     wide: int
     ticks: tuple[Tick, ...]
+
+    @cached_property
+    def grid(self) -> str:
+        """Return the path of the lines at the marks, over the height of a row."""
+        return "".join(f"M{tick.at}-8V34" for tick in self.ticks)
 
     def at(self, milliseconds: float) -> float:
         """Return where a length lies, at most at the end."""

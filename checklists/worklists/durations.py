@@ -128,6 +128,7 @@ class DurationScreen:
     rows: tuple[DurationRow, ...]
     axis: Axis
     sentence: str
+    shares: Shares
 
 
 def asked(query: dict[str, str]) -> Asked:
@@ -149,7 +150,9 @@ def asked(query: dict[str, str]) -> Asked:
 
 def duration_screen(wanted: Asked) -> DurationScreen:
     """Return the page for what was asked."""
-    rows, scale = _rows(wanted)
+    now = daybook.period(wanted.by, wanted.first, wanted.after)
+    kinds = now if wanted.by is By.KIND else daybook.period(By.KIND, wanted.first, wanted.after)
+    rows, scale = _rows(wanted, now)
     return DurationScreen(
         asked=wanted,
         ways=tuple(Choice(by, str(WAYS[by]), by is wanted.by) for by in _ways()),
@@ -158,6 +161,7 @@ def duration_screen(wanted: Asked) -> DurationScreen:
         rows=rows,
         axis=scale,
         sentence=_sentence(rows),
+        shares=_shares(kinds),
     )
 
 
@@ -170,8 +174,7 @@ def _whats(by: By) -> tuple[What, ...]:
     return () if by in (By.KIND, By.ASKED) else tuple(What)
 
 
-def _rows(wanted: Asked) -> tuple[tuple[DurationRow, ...], Axis]:
-    now = daybook.period(wanted.by, wanted.first, wanted.after)
+def _rows(wanted: Asked, now: Divided) -> tuple[tuple[DurationRow, ...], Axis]:
     before = daybook.period(wanted.by, wanted.first - timedelta(days=wanted.days), wanted.first)
     found = list(_chosen(now, wanted))
     spreads = [one.spread for _key, _what, one in found if one.spread]
@@ -261,10 +264,10 @@ def length(milliseconds: float) -> str:
     return span(timedelta(milliseconds=milliseconds))
 
 
-def shares(wanted: Asked) -> Shares:
+def _shares(kinds: Divided) -> Shares:
     """Return what the time of the period was: work, waiting for a pharmacist, checking."""
     sums = dict.fromkeys((What.WORKED, What.WAITED, What.CHECKED), 0)
-    for row in daybook.period(By.KIND, wanted.first, wanted.after).values():
+    for row in kinds.values():
         for what, times in row.items():
             sums[What(what)] += times.total
     whole, parts, left = sum(sums.values()), [], 0

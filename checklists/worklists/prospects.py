@@ -14,7 +14,7 @@ from typing import Any
 from django.utils import timezone
 
 from checklists import daybook
-from checklists.daybook import By, Times, What
+from checklists.daybook import By, What
 from checklists.models import Preparation, Step
 from checklists.templatetags.amounts import unbroken
 from compounding.formulary import codes, orders
@@ -43,13 +43,8 @@ class Waiting:
 def mean_of_kinds(at: datetime) -> dict[str, timedelta]:
     """Return how long each kind of step takes in the mean, with the waiting for whoever does it."""
     today = timezone.localdate(at)
-    found = daybook.period(By.KIND, today - WEEKS, today)
-    return {kind: sum(map(_mean, row.values()), timedelta(0)) for kind, row in found.items()}
-
-
-def _mean(times: Times) -> timedelta:
-    count = sum(times.steps.values())
-    return timedelta(milliseconds=times.total / count) if count else timedelta(0)
+    found = daybook.means(By.KIND, today - WEEKS, today)
+    return {kind: sum(row.values(), timedelta(0)) for kind, row in found.items()}
 
 
 def left_of(preparations: Iterable[Preparation], at: datetime) -> dict[int, timedelta]:
@@ -79,8 +74,8 @@ def waiting_orders(at: datetime) -> tuple[Waiting, ...]:
 def mean_of_formulations(at: datetime) -> dict[str, timedelta]:
     """Return how long a preparation takes from its opening to its release, in the mean."""
     today = timezone.localdate(at)
-    found = daybook.period(By.FORMULATION, today - WEEKS, today)
-    return {code: _mean(row[What.WHOLE]) for code, row in found.items() if What.WHOLE in row}
+    found = daybook.means(By.FORMULATION, today - WEEKS, today)
+    return {code: row[What.WHOLE] for code, row in found.items() if What.WHOLE in row}
 
 
 def _waiting(order: Any, whole: timedelta | None, at: datetime) -> Waiting:

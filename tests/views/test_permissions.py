@@ -99,6 +99,7 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "timings_latest": ((S,), GET),
     "timings_reasons": ((S,), GET),
     "timings_csv": ((S,), GET),
+    "capacity": ((S,), GET),
     "timings_reasons_csv": ((S,), GET),
     "fit": (EVERYBODY, GET),
     "fit_people": ((S,), GET),

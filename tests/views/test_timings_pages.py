@@ -158,3 +158,14 @@ def test_a_page_of_timings_keeps_the_past_days_first(desk) -> None:
     desk.get(reverse("timings"))
     assert DayTally.objects.filter(day=timezone.localdate() - DAY).exists()
     assert timings.timings.roles == ("supervisor",)
+
+
+def test_the_forecast_says_how_often_the_list_is_in_time(desk, storied: Cast) -> None:
+    order("ondansetron-nacl-50", "8 mg", patient_name="Caspian Mwangi")
+    screen = desk.get(reverse("capacity"), {"hoods": "1", "people": "1"}).context["screen"]
+    assert len(screen.rows) == 3
+    assert {row.percent for row in screen.rows} <= set(range(101))
+    more = desk.get(reverse("capacity"), {"hoods": "3", "people": "3"}).context["screen"]
+    assert sum(row.percent for row in more.rows) >= sum(row.percent for row in screen.rows)
+    for strange in ({"hoods": "x", "people": "٣"}, {"hoods": "9999"}, {"people": "0"}, {"hoods": "-1"}):
+        assert desk.get(reverse("capacity"), strange).status_code == 200

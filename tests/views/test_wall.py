@@ -28,6 +28,7 @@ def yesterday(house: Cast) -> Hands:
         work.to("first_check")
         clock.shift(300)
         work.to_release()
+    run.keep_days()
     return work
 
 
