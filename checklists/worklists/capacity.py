@@ -143,7 +143,7 @@ def _row(one: Outlook, job: Job, title: tuple[str, datetime], scale: Axis, at: d
 def _sentence(found: Forecast | None, bench: Bench, *, known: bool) -> str:
     if not known:
         return _(
-            "Nothing can be foretold: nothing is due, or nothing of the last four weeks tells how long it takes."
+            "Nothing can be foretold: nothing is due, or the last four weeks do not tell how long it takes."
         )
     if found is None:
         return _("With no hood running or nobody to work, nothing can be made.")
