@@ -8,15 +8,16 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from functools import cached_property
 
+from django.db.models import Q
+
 from checklists.method.step_kinds import KINDS, Takes, row_of
 from checklists.models import Hold, Hood, OpenedContainer, Preparation, Step
-from compounding.formulary.models import Product
+from compounding.formulary import in_use
 from compounding.reckoning.policy import Policy
-from compounding.reckoning.worksheet import ContainerKind, Worksheet, from_plain
+from compounding.reckoning.worksheet import Worksheet, from_plain
 
 #: Steps after which hands that had left the hood are fit to be in it.
 MENDS_HANDS = ("disinfect_gloves", "change_gloves")
-VIALS = (ContainerKind.SOLUTION_VIAL, ContainerKind.POWDER_VIAL)
 
 
 class Name(StrEnum):
@@ -146,42 +147,29 @@ def _gloves(scene: Scene) -> Iterator[Clock]:
 
 
 def _containers(scene: Scene) -> Iterator[Clock]:
-    """Opened vials from which something is still drawn (USP <797> 2023: 12 h in ISO 5, 28 d multi-dose).
+    """Opened vials from which something is still drawn, each from its first puncture, wherever that was.
 
-    A single-dose time of 0 hours means one work only: then the time in process holds it.
+    A single-dose time of 0 hours means one work only: then the time in process holds it. A policy that was
+    made stricter since holds at once.
     """
     if not scene.is_inside:
         return
-    for key, place in _needed(scene).items():
-        again = _taken_again(scene, key)
-        if again:
-            yield Clock(Name.CONTAINER, again.opened_at, again.use_ends_at, key)
-            continue
-        container = scene.worksheet.container(place)
-        lasts = _lasts(container.product, scene.policy) if container.kind in VIALS else None
-        since = _opened(scene, key) if lasts else None
-        if lasts and since:
-            yield Clock(Name.CONTAINER, since, since + lasts, key)
+    for key in _needed(scene):
+        opened = _opened(scene, key)
+        lasts = in_use.lasts(opened.lot.product, scene.policy) if opened else None
+        if opened and lasts:
+            until = min(opened.use_ends_at, opened.opened_at + lasts)
+            yield Clock(Name.CONTAINER, opened.opened_at, until, key)
 
 
-def _taken_again(scene: Scene, key: str) -> OpenedContainer | None:
-    """Return the container if another preparation opened it: its clock runs since then."""
-    found = (
-        scene.preparation.materials.filter(container=key)
-        .exclude(opened=None)
-        .select_related("opened")
-        .first()
-    )
-    return found.opened if found else None
-
-
-def _needed(scene: Scene) -> dict[str, str]:
-    """Return the containers that draws still to be done take from, each with the place it fills."""
-    return {
-        key: place
+def _needed(scene: Scene) -> list[str]:
+    """Return the containers that draws still to be done take from, each once."""
+    taken = (
+        key
         for number in sorted(scene.draws_left)
-        for place, key in taken_from(scene.preparation, scene.worksheet, number).items()
-    }
+        for key in taken_from(scene.preparation, scene.worksheet, number).values()
+    )
+    return list(dict.fromkeys(taken))
 
 
 def taken_from(preparation: Preparation, worksheet: Worksheet, number: int) -> dict[str, str]:
@@ -191,25 +179,11 @@ def taken_from(preparation: Preparation, worksheet: Worksheet, number: int) -> d
     return places | dict(served.values_list("container", "served_by"))
 
 
-def _lasts(gtin: str, policy: Policy) -> timedelta:
-    if Product.objects.filter(gtin=gtin, is_multi_dose=True).exists():
-        return timedelta(days=policy.multi_dose_days)
-    return timedelta(hours=policy.single_dose_hours)
-
-
-def _opened(scene: Scene, key: str) -> datetime | None:
-    """Return when the container was entered first: drawn from, or diluent measured for it."""
-    entered = [
-        draw.number
-        for draw in scene.worksheet.draws
-        if draw.destination == key
-        or key in taken_from(scene.preparation, scene.worksheet, draw.number).values()
-    ]
-    readings = scene.preparation.readings.filter(draw__in=entered).order_by("at")
-    scanned = scene.preparation.materials.filter(container=key).first()
-    if scanned:  # one that took another's place counts from its own first draw
-        readings = readings.filter(at__gte=scanned.at)
-    return readings.values_list("at", flat=True).first()
+def _opened(scene: Scene, key: str) -> OpenedContainer | None:
+    """Return the container at a place as it was opened: here, or for earlier work that it served before."""
+    known = OpenedContainer.objects.select_related("lot__product")
+    of_here = scene.preparation.materials.filter(container=key)
+    return known.filter(Q(first__in=of_here) | Q(taken_again__in=of_here)).last()
 
 
 def _in_process(scene: Scene) -> Iterator[Clock]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
 
 from django.db import transaction
@@ -15,7 +15,7 @@ from checklists.dissolved import serves_again
 from checklists.models import Material, OpenedContainer, Person, Preparation
 from checklists.refusals import NoSuchContainer
 from checklists.run.bench import Bench
-from compounding.formulary import codes
+from compounding.formulary import codes, in_use
 from compounding.formulary.models import Product
 from compounding.reckoning.policy import Policy
 from compounding.reckoning.quantities import number_in, read
@@ -26,17 +26,8 @@ DRAWN_FROM = (ContainerKind.SOLUTION_VIAL, ContainerKind.POWDER_VIAL, ContainerK
 
 
 def use_ends(product: Product, opened_at: datetime, expires_at: datetime, policy: Policy) -> datetime:
-    """Return when an opened container may no longer be used, never after its lot expires.
-
-    An ampoule is not kept at all, a single-dose vial for some hours in ISO 5, a multi-dose vial for some days
-    (USP <797> 2023, memory; the site's own policy may be stricter).
-    """
-    lasts = timedelta(hours=policy.single_dose_hours)
-    if product.container is ContainerKind.AMPOULE:
-        lasts = timedelta(0)
-    elif product.is_multi_dose:
-        lasts = timedelta(days=policy.multi_dose_days)
-    return min(opened_at + lasts, expires_at)
+    """Return when an opened container may no longer be used, never after its lot expires."""
+    return min(opened_at + in_use.lasts(product, policy), expires_at)
 
 
 def note_draw(bench: Bench, number: int) -> None:
@@ -79,10 +70,10 @@ def _first_puncture(bench: Bench, material: Material) -> OpenedContainer:
 
 
 def note_loss(bench: Bench, key: str, volume: Decimal) -> None:
-    """Note that this much of a container was drawn and lost before it was declared."""
-    found = _of_place(bench, key)
-    if found:
-        _take(found, volume)
+    """Note that this much of a container was drawn and lost before it was declared: that opened it too."""
+    material = _material(bench, key)
+    if material and material.lot.product.container in DRAWN_FROM:
+        _take(_opened(bench, material), volume)
 
 
 def destroy(bench: Bench, key: str) -> None:
@@ -93,10 +84,15 @@ def destroy(bench: Bench, key: str) -> None:
 
 
 def _of_place(bench: Bench, key: str) -> OpenedContainer | None:
-    material = bench.preparation.materials.filter(container=key).select_related("opened").first()
+    material = _material(bench, key)
     if material is None:
         return None
     return material.opened or OpenedContainer.objects.filter(first=material).first()
+
+
+def _material(bench: Bench, key: str) -> Material | None:
+    its = bench.preparation.materials.filter(container=key)
+    return its.select_related("lot__product", "opened").first()
 
 
 def moment(at: datetime) -> str:

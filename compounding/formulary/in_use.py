@@ -23,10 +23,11 @@ def lasts(product: Product, policy: Policy) -> timedelta:
     return timedelta(hours=policy.single_dose_hours)
 
 
-def sharing_of(product: Product) -> Sharing:
-    """Return who may have the rest: anyone of a multi-dose vial, nobody of what serves one preparation only.
-
-    Nothing hazardous is shared (our own rule, no source); single-dose containers as the run refuses them.
+def sharing_of(product: Product, policy: Policy) -> Sharing:
+    """Return who may have the rest: anyone of a multi-dose vial, and of a dissolved powder where the site
+    lets it serve again; nobody of what else serves one preparation only, or of anything hazardous.
     """
     is_hazardous = product.substance is not None and product.substance.is_hazardous
-    return Sharing.ANYONE if product.is_multi_dose and not is_hazardous else Sharing.NOBODY
+    is_dissolved = product.container is ContainerKind.POWDER_VIAL and policy.shares_dissolved
+    is_shared = (product.is_multi_dose or is_dissolved) and not is_hazardous
+    return Sharing.ANYONE if is_shared else Sharing.NOBODY

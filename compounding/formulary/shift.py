@@ -115,7 +115,7 @@ def _group(product: Product, asked: list[tuple[Order, Quantity]], at: datetime, 
         code=product.gtin,
         content=strengths.content_of(quantities.read(product.withdrawable), drawn_at, base).amount,
         price=product.price or UNPRICED,
-        sharing=in_use.sharing_of(product),
+        sharing=in_use.sharing_of(product, policy),
         in_use=in_use.lasts(product, policy),
         is_kept=product.is_multi_dose,
     )

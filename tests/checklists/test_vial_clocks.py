@@ -13,6 +13,7 @@ from django.utils import timezone
 from cast import Cast, Hands, key, order
 from checklists import clocks, run
 from checklists.clocks import Name
+from checklists.models import OpenedContainer
 from checklists.refusals import ContainerOver
 from compounding.formulary.models import Product
 from compounding.formulary.policy import change_policy, current_policy
@@ -77,3 +78,33 @@ def test_a_multi_dose_vial_lasts_for_days(everybody: Cast) -> None:
 def until_opened(work: Hands) -> list[timedelta]:
     found = clocks.running(work.preparation, current_policy(), timezone.now())
     return [clock.until - clock.since for clock in found if clock.name is Name.CONTAINER]
+
+
+def containers(work: Hands) -> dict[str, clocks.Clock]:
+    found = clocks.running(work.preparation, current_policy(), timezone.now())
+    return {clock.of: clock for clock in found if clock.name is Name.CONTAINER}
+
+
+def test_a_vial_opened_for_earlier_work_counts_from_then(everybody: Cast) -> None:
+    beside(everybody, order("heparin-d5w-250", "25000 units")).to_release()
+    vial = OpenedContainer.objects.get(discarded_at=None)
+    OpenedContainer.objects.update(use_ends_at=timezone.now() + 2 * HOUR)
+    work = beside(everybody, order("heparin-d5w-250", "20000 units")).to("gather_container")
+    work.finish(work.step, scan=vial.code)
+    work.to("draw")
+    vial.refresh_from_db()
+    clock = containers(work)["vial 1"]
+    assert (clock.since, clock.until) == (vial.opened_at, vial.use_ends_at)
+    with time_machine.travel(timezone.now() + 3 * HOUR, tick=True):
+        assert opened_too_long(work) == {"vial 1"}
+
+
+def test_a_vial_pierced_for_a_draw_that_was_lost_before_it_was_declared_is_open(everybody: Cast) -> None:
+    work = beside(everybody, order("heparin-d5w-250", "25000 units")).to("draw")
+    assert containers(work) == {}
+    run.report_mishap(code=work.code, person=work.technician, key=key(), reason="dropped-syringe", choice="1")
+    work.to("draw")
+    opened = OpenedContainer.objects.get(opened_for=work.preparation)
+    assert containers(work)["vial 1"].since == opened.opened_at
+    assert opened.left_ml == 5  # of 10 mL, 5 mL lost with the syringe
+    work.to_release()
