@@ -22,7 +22,7 @@ from checklists.worklists.orders import to_make
 from compounding.formulary import codes, shift
 from compounding.formulary.models import Lot, Order, Product
 from compounding.formulary.orders import to_make as active
-from compounding.formulary.policy import current_policy
+from compounding.formulary.policy import change_policy, current_policy
 from compounding.reckoning.provisioning import provision
 from compounding.reckoning.quantities import number_in, of
 from tests.checklists.walks import everybody, house, sign_in
@@ -95,6 +95,16 @@ def test_nothing_is_shared_that_the_rules_forbid(everybody: Cast) -> None:
     assert all(not vessel.is_shared for one in screen.alone for vessel in one.vessels)
     Product.objects.filter(substance__is_hazardous=True).update(is_multi_dose=True)
     assert not any("fluorouracil" in one.name for one in run_plan.plan_screen().shared)
+
+
+def test_a_dissolved_powder_is_shared_where_the_site_lets_it_serve_again(everybody: Cast) -> None:
+    """Two orders of 500 mg from vials of 1 g: one vial instead of two."""
+    for _order in range(2):
+        order("cefazolin-nacl-100", "500 mg")
+    assert run_plan.plan_screen().shared == ()
+    change_policy(reason="vials are shared", by="test", shares_dissolved=True)
+    (product,) = run_plan.plan_screen().shared
+    assert (product.compared.naive.containers, product.compared.planned.containers) == (2, 1)
 
 
 def opened(everybody: Cast, product: str = HEPARIN) -> OpenedContainer:
