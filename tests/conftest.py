@@ -20,6 +20,8 @@ from checklists.models import guard
 
 # Playwright's own loop runs in this thread, and Django would take its presence for asynchronous code.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+# Servers that tests start as processes of their own are asked faster than any hand asks.
+os.environ |= {"COUNTERDRAW_REQUESTS": "0", "COUNTERDRAW_CLOCK_LEAP": "0"}
 
 hypothesis.settings.register_profile("short", max_examples=60, deadline=None, derandomize=True)
 hypothesis.settings.register_profile("long", max_examples=2000, deadline=None, print_blob=True)
@@ -85,6 +87,7 @@ def fit_for_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     quick = "django.contrib.auth.hashers.MD5PasswordHasher"
     kept = tmp_path_factory.mktemp("photographs")
     quickly = {"PASSWORD_HASHERS": [quick], "MEDIA_ROOT": kept}
+    quickly |= {"CLOCK_LEAP_SECONDS": 0, "REQUESTS_A_MINUTE": 0, "REQUESTS_A_MINUTE_SIGNED_OUT": 0}
     with override_settings(STORAGES=settings.STORAGES | {"staticfiles": plain}, **quickly):
         yield
 

@@ -54,6 +54,15 @@ class ClockWentBack(AtTheBench):
     )
 
 
+class ClockJumped(AtTheBench):
+    """A clock that leapt forward, or a server that slept."""
+
+    wording = (
+        "The server's clock went forward by {by} at once and says {now}. Compare it with the clock on the "
+        "wall: if it is right, press again; if not, have it set right first. Nothing was saved."
+    )
+
+
 class NotYours(AtTheBench):
     """Another technician's preparation."""
 

@@ -20,6 +20,7 @@
 `devices`   which device has a step open
 `kept`      done without network, sent later
 `garbing`   garb that stands for a session       `returning` what is done again on taking up
+`clockwork` leaps of the clock, kept and said
 `from_paper` work done on paper, entered afterwards by two people
 `waste`     a controlled medicine destroyed before a witness
 """

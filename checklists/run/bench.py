@@ -20,6 +20,7 @@ from checklists.method.step_kinds import StepKind, Takes, row_of
 from checklists.models import Entry, Hold, Person, Preparation, Step
 from checklists.refusals import NoSuchPreparation
 from checklists.run import lapsed
+from checklists.run.clockwork import refuse_leap
 from checklists.run.closing import close_if_ended
 from checklists.run.pins import try_pin
 from compounding.formulary.policy import current_policy
@@ -187,6 +188,7 @@ def act(function: Callable[..., None]) -> Callable[..., Preparation]:
             "pin" in given
         ):  # tried before the transaction: a wrong one must be counted though the act is undone
             given["pin"] = try_pin(person, given["pin"])
+        refuse_leap(person)
         with transaction.atomic(durable=True):
             # no_key, here and wherever a row is locked: PostgreSQL looks up the order again when a
             # preparation is saved twice, and would wait on somebody who holds that order and waits on us.

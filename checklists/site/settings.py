@@ -8,6 +8,8 @@
 ``COUNTERDRAW_TIME_ZONE``   zone in which people read times; they are stored in UTC
 ``COUNTERDRAW_PIN_DIGITS``  fewest digits of a new PIN; 4 if absent
 ``COUNTERDRAW_PIN_DAYS``    days after which a PIN must be changed; 180 if absent, 0 for never
+``COUNTERDRAW_REQUESTS``    requests a minute that one signed-in device may make; 3000 if absent, 0 for any
+``COUNTERDRAW_CLOCK_LEAP``  seconds that the clock may leap before it is said; 120 if absent, 0 for never
 ``COUNTERDRAW_DEBUG``       1 for a developer's error pages, never where there are patients
 ``DATABASE_URL``            ``postgres://…``; SQLite in the data folder if absent
 """
@@ -73,6 +75,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "checklists.site.bounds.BoundsMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -133,6 +136,15 @@ X_FRAME_OPTIONS = "DENY"
 
 PIN_DIGITS = int(os.environ.get("COUNTERDRAW_PIN_DIGITS") or 4)
 PIN_DAYS = int(os.environ.get("COUNTERDRAW_PIN_DAYS") or 180)
+
+# Bounds no honest device comes near. Site habit, no source.
+REQUESTS_A_MINUTE = int(os.environ.get("COUNTERDRAW_REQUESTS") or 3000)
+REQUESTS_A_MINUTE_SIGNED_OUT = min(REQUESTS_A_MINUTE, 600)
+CLOCK_LEAP_SECONDS = int(os.environ.get("COUNTERDRAW_CLOCK_LEAP") or 120)
+LARGEST_REQUEST = 16 * 1024 * 1024  # a photograph as some cameras make it, with room
+DATA_UPLOAD_MAX_MEMORY_SIZE = 512 * 1024  # a form without its files
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000  # the upkeep page of a long formulation
+DATA_UPLOAD_MAX_NUMBER_FILES = 4
 
 LANGUAGE_CODE = "en"
 USE_I18N = True
