@@ -25,6 +25,7 @@ from checklists.refusals import (
 from checklists.remains import account
 from checklists.run import garbing, returning
 from checklists.run.bench import GAP, Bench, act
+from checklists.run.clockwork import refuse_leap
 from checklists.run.fitness import refuse_unqualified
 from checklists.run.guards import refuse_on_hold, refuse_unless_working
 from checklists.run.typed import reason_typed
@@ -41,6 +42,7 @@ State = Preparation.State
 
 def open_preparation(*, number: str, person: Person, key: str) -> Preparation:
     """Open an order: reckon and freeze its worksheet, compose its steps. Once for its key."""
+    refuse_leap(person)
     try:
         with transaction.atomic(durable=True):
             return _open(number, person, key)
