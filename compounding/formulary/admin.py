@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from compounding.formulary import approval, policy
 from compounding.formulary.models import (
+    FormularyChange,
     Formulation,
     FormulationIngredient,
     FormulationStep,
@@ -22,6 +23,7 @@ from compounding.formulary.models import (
     Substance,
 )
 from compounding.formulary.models.formulations import FormulationState
+from compounding.formulary.reasons import ApprovalForm, ReasonForm, SaysWhy, signed
 from compounding.reckoning.refusals import Refusal
 
 
@@ -50,17 +52,19 @@ class ReadOnly(NoChange):
 
 
 @admin.register(Substance)
-class SubstanceAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
+class SubstanceAdmin(SaysWhy, NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     """Substances with their hazards."""
 
+    form = ReasonForm
     list_display = ("name", "written", "is_hazardous", "is_high_alert", "protect_from_light")
     search_fields = ("name",)
 
 
 @admin.register(Product)
-class ProductAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
+class ProductAdmin(SaysWhy, NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     """Products; the number on the container stays what it was."""
 
+    form = ReasonForm
     list_display = ("name", "gtin", "maker", "kind", "strength", "is_diluent", "price")
     list_filter = ("kind", "is_diluent", "substance")
     search_fields = ("name", "gtin")
@@ -111,15 +115,17 @@ class OwnStepInline(OfDraft):
 
 
 @admin.register(Formulation)
-class FormulationAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
+class FormulationAdmin(SaysWhy, NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
     """Formulations: a draft may be changed, an approved version may not."""
 
+    form = ReasonForm
     list_display = ("title", "code", "version", "state", "effective_from")
     list_filter = ("state", "final_container")
     search_fields = ("title", "code")
     inlines = (IngredientInline, OwnStepInline)
     readonly_fields = ("state", "written_by", "approved_by", "approved_at")
     actions = ("approve",)
+    action_form = ApprovalForm
 
     def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         """Say whether the version is still a draft."""
@@ -127,24 +133,21 @@ class FormulationAdmin(NoDeletion, admin.ModelAdmin):  # type: ignore[type-arg]
 
     def save_model(self, request: HttpRequest, obj: Formulation, form: Any, change: bool) -> None:
         """Keep who wrote or changed it: they do not approve it."""
-        approval.add_author(obj, _signed(request))
-        obj.save()
+        approval.add_author(obj, signed(request))
+        super().save_model(request, obj, form, change)
 
     @admin.action(description="Approve what somebody else wrote")
     def approve(self, request: HttpRequest, chosen: QuerySet[Formulation]) -> None:
         """Approve each draft that was chosen, or say why not."""
         for formulation in chosen:
             try:
-                approval.approve(formulation, by=_signed(request), at=timezone.now())
+                approval.approve(
+                    formulation, by=signed(request), at=timezone.now(), why=request.POST.get("why", "")
+                )
             except Refusal as refusal:
                 self.message_user(request, refusal.sentence, messages.ERROR)
             else:
                 self.message_user(request, f"{formulation} is approved.", messages.SUCCESS)
-
-
-def _signed(request: HttpRequest) -> str:
-    """Return who acts, told apart from anybody of the same name."""
-    return f"{request.user} ({request.user.pk})"
 
 
 class DoseInline(ReadOnly, admin.TabularInline):  # type: ignore[type-arg]
@@ -180,3 +183,11 @@ class SitePolicyAdmin(NoChange, admin.ModelAdmin):  # type: ignore[type-arg]
         obj.version = policy.current_policy().version + 1
         obj.changed_by, obj.at = str(request.user)[:80], timezone.now()
         obj.save()
+
+
+@admin.register(FormularyChange)
+class FormularyChangeAdmin(ReadOnly, admin.ModelAdmin):  # type: ignore[type-arg]
+    """What was changed and why, to look at."""
+
+    list_display = ("what", "fields", "why", "by", "at")
+    search_fields = ("what", "why", "by")

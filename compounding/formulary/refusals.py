@@ -269,6 +269,12 @@ class FileRefused(Refusal):
     wording = "{row} in the file cannot be taken. {why}"
 
 
+class NoReasonGiven(Refusal):
+    """A change of the formulary without its reason."""
+
+    wording = "Write why beside the action: it is kept with the change, with your name and the time."
+
+
 class ApprovedByItsAuthor(Refusal):
     """A formulation, `title`, that whoever wrote or changed it wants to approve."""
 

@@ -13,7 +13,7 @@ from django.utils import timezone
 from cast import Cast
 from checklists.models import Person
 from compounding.formulary.approval import approve
-from compounding.formulary.models import Formulation
+from compounding.formulary.models import FormularyChange, Formulation, Product, Substance
 from compounding.formulary.refusals import ApprovedAlready, ApprovedByItsAuthor
 from tests.checklists.walks import everybody, house, sign_in, words
 
@@ -37,9 +37,9 @@ def second_supervisor(everybody: Cast) -> Person:
     )
 
 
-def chosen(browser: Client, formulation: Formulation) -> str:
+def chosen(browser: Client, formulation: Formulation, why: str = "agreed by the committee") -> str:
     """Choose a version on the upkeep pages and approve it; return what the page says."""
-    told = {"action": "approve", "_selected_action": [formulation.pk]}
+    told = {"action": "approve", "_selected_action": [formulation.pk], "why": why}
     return words(browser.post("/upkeep/formulary/formulation/", told, follow=True))
 
 
@@ -50,7 +50,7 @@ def change(browser: Client, formulation: Formulation, **fields: str) -> None:
     told = {name: "" if form[name].value() is None else form[name].value() for name in form.fields}
     parts, counts = ("ingredients", "own_steps"), ("TOTAL_FORMS", "INITIAL_FORMS")
     kept = {f"{part}-{count}": "0" for part in parts for count in counts}
-    answer = browser.post(where, {**told, **kept, **fields})
+    answer = browser.post(where, {**told, **kept, "why": "a word was wrong", **fields})
     assert answer.status_code == 302, words(answer)
 
 
@@ -93,7 +93,53 @@ def test_the_rule_holds_without_any_page(draft: Formulation) -> None:
     draft.save()
     for by in ("Ana (1)", "Ben (2)"):
         with pytest.raises(ApprovedByItsAuthor):
-            approve(draft, by=by, at=NOW)
-    approve(draft, by="Ana (3)", at=NOW)
+            approve(draft, by=by, at=NOW, why="so")
+    approve(draft, by="Ana (3)", at=NOW, why="so")
     with pytest.raises(ApprovedAlready):
-        approve(draft, by="Ana (3)", at=NOW)
+        approve(draft, by="Ana (3)", at=NOW, why="so")
+
+
+def test_without_a_reason_nothing_is_changed_or_approved(
+    everybody: Cast, draft: Formulation, second_supervisor: Person
+) -> None:
+    author = sign_in(everybody["supervisor"])
+    with pytest.raises(AssertionError, match="Write why: it is kept with the change"):
+        change(author, draft, source="the committee's minutes", why=" ")
+    assert "Write why beside the action" in chosen(sign_in(second_supervisor), draft, why=" ")
+    draft.refresh_from_db()
+    assert (draft.state, draft.written_by) == ("draft", "")
+    assert not FormularyChange.objects.exists()
+
+
+def test_every_change_is_kept_with_who_and_why(
+    everybody: Cast, draft: Formulation, second_supervisor: Person
+) -> None:
+    author = sign_in(everybody["supervisor"])
+    change(author, draft, source="the committee's minutes")
+    chosen(sign_in(second_supervisor), draft)
+    kept = [(one.fields, one.why, one.by.partition(",")[0]) for one in FormularyChange.objects.all()]
+    assert kept == [
+        ("approved", "agreed by the committee", "Noor Haddad"),
+        ("source", "a word was wrong", "Edda Solheim"),
+    ]
+    page = author.get("/upkeep/formulary/formularychange/")
+    assert "agreed by the committee" in words(page)
+    for where in ("/upkeep/formulary/formularychange/add/", "/upkeep/formulary/formularychange/1/delete/"):
+        assert author.get(where).status_code in (302, 403)
+
+
+def test_a_product_and_a_substance_ask_why_too(everybody: Cast) -> None:
+    browser = sign_in(everybody["supervisor"])
+    for row in (Product.objects.first(), Substance.objects.first()):
+        where = f"/upkeep/formulary/{row._meta.model_name}/{row.pk}/change/"
+        form = browser.get(where).context["adminform"].form
+        told = {name: "" if form[name].value() is None else form[name].value() for name in form.fields}
+        assert "Write why" in words(browser.post(where, {**told, "name": "another name"}))
+        assert browser.post(where, {**told, "name": "another name", "why": "misspelt"}).status_code == 302
+    assert FormularyChange.objects.filter(why="misspelt", fields="name").count() == 2
+
+
+def test_an_approved_version_is_still_shown(everybody: Cast) -> None:
+    found = Formulation.objects.filter(state="approved").first()
+    page = sign_in(everybody["supervisor"]).get(f"/upkeep/formulary/formulation/{found.pk}/change/")
+    assert page.status_code == 200
