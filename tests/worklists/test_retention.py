@@ -1,4 +1,4 @@
-"""Old records are counted and never deleted. Source: the project's own rule; the law of a place says how long."""
+"""Old records are counted and never deleted. Source: the project's own rule; the law says for how long."""
 
 from __future__ import annotations
 
