@@ -143,6 +143,26 @@ def test_where_nothing_can_be_saved_the_act_is_refused_in_words(
     assert tablet.get(reverse("to_make")).status_code == 200
 
 
+@only_sqlite
+def test_a_store_whose_file_is_read_only_says_so_and_keeps_what_was_there(work: Hands) -> None:
+    """The file itself opened for reading only, as on a volume that was remounted so."""
+    tablet, before = sign_in(work.technician), Entry.objects.count()
+    tablet.raise_request_exception = False
+    told = connection.settings_dict
+    name, options = told["NAME"], told["OPTIONS"]
+    connection.close()
+    told["NAME"], told["OPTIONS"] = f"file:{name}?mode=ro", {**options, "uri": True}
+    try:
+        answer = tablet.post(reverse("pause", args=[work.code]), {"reason": "end of shift", "key": key()})
+    finally:
+        connection.close()
+        told["NAME"], told["OPTIONS"] = name, options
+    assert answer.status_code == 503
+    assert "Nothing can be saved now: the store is set to be read only." in words(answer)
+    assert Entry.objects.count() == before
+    assert first_fault(work.preparation) is None
+
+
 def test_another_fault_of_the_program_stays_one(everybody: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
     from checklists.worklists import orders
 
