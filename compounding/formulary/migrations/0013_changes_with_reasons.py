@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('formulary', '0011_controlled'),
+        ('formulary', '0012_shares_dissolved'),
     ]
 
     operations = [
