@@ -80,7 +80,7 @@ def _scanned(told: Told) -> Rows:
     return on_paper | {
         (facts["container"], facts["gtin"], facts["lot"], entry.person_id, entry.at)
         for entry, facts in told
-        if entry.act == "finish" and "gtin" in facts and "container" in facts
+        if entry.act in ("finish", "unit done") and "gtin" in facts and "container" in facts
     }
 
 

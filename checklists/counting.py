@@ -59,6 +59,8 @@ def unread_items(step: Step, worksheet: Worksheet) -> tuple[Item, ...]:
 def one_of(step: Step, item: Item) -> Step:
     """Return the step as it is for one unit alone: never saved, only to be read."""
     about = {**step.about, "number": item.number, "unit": item.unit, "draw": item.draw, "draws": [item.draw]}
+    if item.container:
+        about["container"] = item.container
     return Step(
         preparation=step.preparation,
         place=step.place,

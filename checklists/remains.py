@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 
-from checklists.counting import items_left, rejected_draws
+from checklists.counting import items_left, live_units, rejected_draws
 from checklists.dissolved import done_elsewhere, without_use
 from checklists.method.allotting import Stock
 from checklists.method.mishaps import Situation
@@ -210,6 +210,7 @@ class Remains:
             used=tuple(_sources(self, self.emptied)),
             bags=tuple(key for key in self.scanned if self.is_bag(key)),
             units=self.worksheet.units,
+            live=tuple(map(str, live_units(self.preparation, self.worksheet))),
             has_hood=self.preparation.hood_id is not None,
             is_exposed=bool(self.live) or self._was_done("open_ampoule"),
             is_filled=self.is_filled,

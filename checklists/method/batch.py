@@ -6,26 +6,31 @@ A counted step's `units` are the numbers it counts (the unit's own number wherev
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import groupby
 from typing import Any
 
 from checklists.method.planned import About, PlannedStep, ampoules_of, drawn
 from compounding.reckoning.quantities import number_in
-from compounding.reckoning.worksheet import Draw, Transfer, Worksheet
+from compounding.reckoning.worksheet import Container, Draw, Transfer, Worksheet
 
 #: What the keys of units begin with: `syringe 3`, `bag 3`.
 UNIT_WORDS = ("syringe", "bag")
 
+#: From so many alike on, containers are gathered on one screen.
+MANY = 3
+
 
 @dataclass(frozen=True)
 class Item:
-    """One of what a counted step counts: its number, and the draw and the unit it is about, where it is."""
+    """One of what a counted step counts: its number, and the unit, draw or container it is about, if any."""
 
     number: int
     unit: int
     draw: int = 0
+    container: str = ""
 
 
 def is_batch(worksheet: Worksheet) -> bool:
@@ -88,6 +93,22 @@ def added_to(worksheet: Worksheet, draws: Iterable[Draw]) -> tuple[PlannedStep, 
     return tuple(PlannedStep("add", {"draw": draw.number}) for draw in chosen)
 
 
+def gathered(containers: Iterable[Container]) -> Iterator[PlannedStep]:
+    """Return the steps that gather these: many alike on one screen, counted, each still scanned by itself."""
+    for _product, alike_ones in groupby(containers, key=lambda one: (one.product, one.role)):
+        keys = [one.key for one in alike_ones]
+        if len(keys) >= MANY:
+            yield gather_each(keys)
+        else:
+            yield from (PlannedStep("gather_container", {"container": key}) for key in keys)
+
+
+def gather_each(keys: Sequence[str]) -> PlannedStep:
+    """Return the one step that gathers these containers, which are alike."""
+    count = len(keys)
+    return PlannedStep("gather_each", {"units": [*range(1, count + 1)], "of": count, "containers": [*keys]})
+
+
 def pushed_over(worksheet: Worksheet, draws: Iterable[Draw]) -> tuple[PlannedStep, ...]:
     """Return the steps that push these syringes over: of a batch, each into the final one of its number."""
     chosen = tuple(draws)
@@ -113,6 +134,9 @@ def items_of(about: Mapping[str, Any], worksheet: Worksheet) -> tuple[Item, ...]
     """Return what a counted step counts, in its order."""
     numbers: Sequence[int] = about["units"]
     draws: Sequence[int] = about.get("draws", [])
+    if about.get("containers"):
+        pairs = zip(numbers, about["containers"], strict=True)
+        return tuple(Item(number, 0, container=key) for number, key in pairs)
     if not draws:
         return tuple(Item(number, number) for number in numbers)
     return tuple(

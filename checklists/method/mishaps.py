@@ -35,6 +35,7 @@ class Asks(StrEnum):
     SYRINGE = "syringe"
     CONTAINER = "container"
     BAG = "bag"
+    UNIT = "unit"
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,7 @@ class Situation:
     used: tuple[str, ...] = ()
     bags: tuple[str, ...] = ()
     units: int = 1
+    live: tuple[str, ...] = ("1",)
     has_hood: bool = False
     is_exposed: bool = False
     is_filled: bool = False
@@ -210,6 +212,7 @@ MISHAPS: dict[str, Mishap] = {
             frozenset(_S) - {_S.RECKON, _S.RELEASE},
             _C.REPRINT,
             "label",
+            Asks.UNIT,
         ),
         Mishap("called-away", "I am called away", _ALL, _C.PAUSE, "away"),
         Mishap(
@@ -278,5 +281,6 @@ def _choices(one: Mishap, now: Situation) -> tuple[str, ...]:
         Asks.SYRINGE: map(str, now.syringes),
         Asks.CONTAINER: now.containers,
         Asks.BAG: now.bags,
+        Asks.UNIT: now.live,
     }
     return tuple(found.get(one.asks, ()))

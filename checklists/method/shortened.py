@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from checklists.method.batch import gather_each
+
 
 @dataclass(frozen=True)
 class Done:
@@ -35,6 +37,13 @@ def _of_one_container(about: dict[str, Any], done: Done) -> dict[str, Any] | Non
     return None if about["container"] in done.unused else about
 
 
+def _of_each_container(about: dict[str, Any], done: Done) -> dict[str, Any] | None:
+    left = [key for key in about["containers"] if key not in done.unused]
+    if left == about["containers"]:
+        return about
+    return dict(gather_each(left).about) if left else None
+
+
 def _without(name: str, taken: Callable[[Done], frozenset[Any]]) -> Rule:
     def rule(about: dict[str, Any], done: Done) -> dict[str, Any] | None:
         left = [one for one in about.get(name, ()) if one not in taken(done)]
@@ -45,6 +54,7 @@ def _without(name: str, taken: Callable[[Done], frozenset[Any]]) -> Rule:
 
 RULES: dict[str, Rule] = {
     "gather_container": _of_one_container,
+    "gather_each": _of_each_container,
     "open_ampoule": _of_one_container,
     "swab_sites": _without("sites", lambda done: done.unused),
     "draw": _of_one_draw,

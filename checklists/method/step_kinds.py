@@ -82,6 +82,7 @@ KINDS: dict[str, StepKind] = {
     for kind in (
         StepKind("read_worksheet", Stage.RECKON),
         StepKind("gather_container", Stage.GATHER, Takes.SCAN_CONTAINER),
+        StepKind("gather_each", Stage.GATHER, Takes.SCAN_CONTAINER, is_counted=True),
         StepKind("gather_supplies", Stage.GATHER),
         StepKind("print_label", Stage.GATHER, Takes.PRINT),
         _checked("first_check", Stage.CHECK, Takes.RECALCULATION),

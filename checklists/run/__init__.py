@@ -26,7 +26,7 @@
 """
 
 from checklists.run.amending import amend
-from checklists.run.batches import reject_unit
+from checklists.run.batches import reject_inspected, reject_unit
 from checklists.run.changes import cancel_order, change_order, choose_product, enter_order
 from checklists.run.checks import cannot_read, inspect, recalculate, refuse_check, sight_draw, take_check
 from checklists.run.daybook import keep_days
@@ -91,6 +91,7 @@ __all__ = [
     "receive_lot",
     "receive_lots",
     "refuse_check",
+    "reject_inspected",
     "reject_unit",
     "release",
     "report_mishap",

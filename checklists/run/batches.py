@@ -10,13 +10,13 @@ from checklists.method.planned import PlannedStep
 from checklists.method.reconciling import faults
 from checklists.method.step_kinds import Takes
 from checklists.models import Rejection, Step
-from checklists.refusals import DoesNotAddUp, LastUnit, NoSuchUnit, NotCounted
+from checklists.refusals import DoesNotAddUp, LastUnit, NoSuchUnit, NotCounted, OutOfOrder
 from checklists.run.bench import Bench, act
 from checklists.run.checks import compare_when_all_seen
 from checklists.run.counted import end_if_all_done
-from checklists.run.guards import refuse_on_hold, refuse_unless_working
+from checklists.run.guards import checkers_step, refuse_on_hold, refuse_unless_working
 from checklists.run.typed import SHORT_REASON, reason_typed
-from checklists.tallying import tally
+from checklists.tallying import last_count, tally
 from compounding.reckoning.quantities import of, write
 
 ALL_REJECTED = "every unit of it was rejected"
@@ -34,6 +34,24 @@ def reject_unit(bench: Bench, *, unit: int, reason: str) -> None:
     again = reconciled_anew(bench)
     if again:
         bench.put_in_now(again)
+
+
+@act
+def reject_inspected(bench: Bench, *, place: int, unit: int, reason: str) -> None:
+    """Reject one unit at the final check: it is destroyed with its label, and the batch is counted anew.
+
+    What the technician counted is not asked again: the checker, who stands before it, takes one unit and one
+    label from there.
+    """
+    step = checkers_step(bench, place)
+    count = last_count(bench.preparation)
+    live = live_units(bench.preparation, bench.worksheet)
+    if bench.kind(step).takes is not Takes.INSPECTION or count is None:
+        raise OutOfOrder()
+    if not is_batch(bench.worksheet) or unit not in live:
+        raise NoSuchUnit(units=", ".join(map(str, live)))
+    reject(bench, [unit], reason_typed(reason, SHORT_REASON))
+    _count(bench, count.in_hand - 1, count.destroyed + 1)
 
 
 def reject(bench: Bench, units: Iterable[int], why: str) -> None:
@@ -81,8 +99,12 @@ def reconciled_anew(bench: Bench) -> list[PlannedStep]:
 
 def reconcile(bench: Bench, step: Step, given: Mapping[str, str]) -> dict[str, object]:
     """Take what was counted by hand; refuse, in words, what does not add up."""
-    counted = {name: _count(given.get(name, "")) for name in ("in_hand", "destroyed")}
-    found = tally(bench.preparation, bench.worksheet, **counted)
+    _count(bench, _typed(given.get("in_hand", "")), _typed(given.get("destroyed", "")))
+    return {}
+
+
+def _count(bench: Bench, in_hand: int, destroyed: int) -> None:
+    found = tally(bench.preparation, bench.worksheet, in_hand=in_hand, destroyed=destroyed)
     wrong = list(faults(found))
     if wrong:
         raise DoesNotAddUp(what=" ".join(wrong))
@@ -98,10 +120,9 @@ def reconcile(bench: Bench, step: Step, given: Mapping[str, str]) -> dict[str, o
         remaining={name: write(of(volume, "mL")) for name, volume in found.remaining},
         **{"yield": found.yield_percent},
     )
-    return {}
 
 
-def _count(text: str) -> int:
+def _typed(text: str) -> int:
     typed = text.strip()
     if not (typed.isascii() and typed.isdecimal() and len(typed) < 5):
         raise NotCounted()

@@ -1,14 +1,15 @@
-"""Printing labels: one a unit. A second print needs a reason, is counted, and makes the first void."""
+"""Printing labels: one a unit. A second print, of all or of one, needs a reason and makes the first void."""
 
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from checklists import labelled as label_words
 from checklists.counting import items_left, live_units
 from checklists.method.procedure import labelled
 from checklists.models import Label, Step
+from checklists.refusals import NoSuchUnit
 from checklists.run.batches import reconciled_anew
 from checklists.run.bench import Bench, act
 from checklists.run.guards import refuse_unless_working
@@ -17,15 +18,19 @@ from compounding.formulary import codes
 
 
 @act
-def print_labels(bench: Bench, *, reason: str = "") -> None:
-    """Make the labels of every unit; the first time without a reason, from then on with one."""
+def print_labels(bench: Bench, *, reason: str = "", unit: int | None = None) -> None:
+    """Make the labels of every unit, or of one; the first time without a reason, from then on with one."""
     refuse_unless_working(bench)
+    live = live_units(bench.preparation, bench.worksheet)
     is_again = bench.preparation.labels.exists()
-    print_anew(bench, reason_typed(reason, SHORT_REASON) if is_again or reason.strip() else "")
+    if unit is not None and (unit not in live or not is_again):
+        raise NoSuchUnit(units=", ".join(map(str, live)))
+    why = reason_typed(reason, SHORT_REASON) if is_again or reason.strip() else ""
+    print_anew(bench, why, live if unit is None else [unit])
 
 
-def print_anew(bench: Bench, why: str) -> None:
-    """Make the labels of every unit; those printed before are void, and destroyed."""
+def print_anew(bench: Bench, why: str, units: Collection[int]) -> None:
+    """Make the labels of these units; those printed of them before are void, and destroyed."""
     last = bench.preparation.labels.order_by("-print_number").first()
     number = last.print_number + 1 if last else 1
     made = Label.objects.bulk_create(
@@ -39,18 +44,18 @@ def print_anew(bench: Bench, why: str) -> None:
             printed_by=bench.person,
             printed_at=bench.now,
         )
-        for unit in live_units(bench.preparation, bench.worksheet)
+        for unit in sorted(units)
     )
-    _put_on_again(bench)
-    bench.write("print label", number=number, labels=[label.code for label in made], reason=why)
+    _put_on_again(bench, units)
+    told = {"units": sorted(units), "labels": [label.code for label in made]}
+    bench.write("print label", number=number, reason=why, **told)
 
 
-def _put_on_again(bench: Bench) -> None:
+def _put_on_again(bench: Bench, units: Collection[int]) -> None:
     """A label that was scanned back is void now: its unit gets the new one, scanned back in turn."""
     steps = bench.preparation.steps.filter(kind__in=("apply_label", "label_units"))
     queued = {unit for step in steps.filter(finished_at=None) for unit in _waiting(bench, step)}
-    live = live_units(bench.preparation, bench.worksheet)
-    done = [unit for step in steps for unit in _done(step) if unit in live and unit not in queued]
+    done = [unit for step in steps for unit in _done(step) if unit in units and unit not in queued]
     if done:
         bench.put_in_now([*labelled(bench.worksheet, sorted(set(done))), *reconciled_anew(bench)])
 

@@ -38,7 +38,9 @@ class Case:
     @cached_property
     def words(self) -> str:
         """Return the reason in words, with what it is about."""
-        about = f"syringe {self.choice}" if self.offer.mishap.asks is Asks.SYRINGE else self.choice
+        named = {Asks.SYRINGE: f"syringe {self.choice}", Asks.UNIT: f"unit {self.choice}"}
+        is_alone = self.offer.mishap.asks is Asks.UNIT and self.bench.worksheet.units == 1
+        about = "" if is_alone else named.get(self.offer.mishap.asks, self.choice)
         return f"{self.offer.mishap.words}: {about}" if about else self.offer.mishap.words
 
 
@@ -244,7 +246,7 @@ def _restart(case: Case) -> None:
 
 
 def _reprint(case: Case) -> None:
-    print_anew(case.bench, case.words)
+    print_anew(case.bench, case.words, [int(case.choice)])
 
 
 def _pause(case: Case) -> None:

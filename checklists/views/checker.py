@@ -1,4 +1,4 @@
-"""The pharmacist's phone: what waits, one check at a time, holds, release."""
+"""The pharmacist's phone: what waits, one check at a time, release."""
 
 from __future__ import annotations
 
@@ -15,8 +15,7 @@ from checklists import run
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.refusals import ChecksByField
 from checklists.run.checks import INSPECTED
-from checklists.run.holds import resolutions
-from checklists.run.signing import RELEASES, RESOLVES
+from checklists.run.signing import RELEASES
 from checklists.run.typed import LONGEST_REASON
 from checklists.views.shared import PHARMACIST, for_roles, key, page, person, refused_as
 from checklists.worklists import bench, checks, compared
@@ -238,55 +237,21 @@ def refuse_check(request: HttpRequest, code: str, place: int) -> HttpResponse:
     return redirect("waiting")
 
 
-def _hold_page(request: HttpRequest, code: str, number: int, refusal: Refusal | None = None) -> HttpResponse:
-    found = checks.hold_for(bench.find(code), number, person(request))
-    screen = compared.hold(
-        found,
-        person(request),
-        resolutions(found),
-        refusal=_said(refusal),
-        reason=request.POST.get("reason", "")[:500],
-    )
-    return page(
-        request,
-        "checker/hold.html",
-        screen=screen,
-        chosen=request.POST.get("resolution", ""),
-        meaning=RESOLVES,
-    )
-
-
-@for_pharmacist
-@require_safe
-def hold(request: HttpRequest, code: str, number: int) -> HttpResponse:
-    """Show a hold; its amounts only after they were asked for."""
-    return _hold_page(request, code, number)
-
-
 @for_pharmacist
 @require_POST
-@refused_as(_hold_page)
-def see_hold(request: HttpRequest, code: str, number: int) -> HttpResponse:
-    """Open a hold with its amounts."""
-    run.see_hold(code=code, person=person(request), key=key(request), hold=number)
-    return redirect("hold", code, number)
-
-
-@for_pharmacist
-@require_POST
-@refused_as(_hold_page)
-def resolve_hold(request: HttpRequest, code: str, number: int) -> HttpResponse:
-    """Resolve a hold, signed."""
-    run.resolve(
+@refused_as(_check_page)
+def reject_inspected(request: HttpRequest, code: str, place: int) -> HttpResponse:
+    """Reject one unit of a batch at its final check; the check goes on with the others."""
+    which = request.POST.get("which", "")
+    run.reject_inspected(
         code=code,
         person=person(request),
         key=key(request),
-        hold=number,
-        resolution=request.POST.get("resolution", ""),
+        place=place,
+        unit=int(which) if which.isascii() and which.isdecimal() and len(which) < 5 else 0,
         reason=request.POST.get("reason", ""),
-        pin=request.POST.get("pin", ""),
     )
-    return redirect("waiting")
+    return redirect("check", code, place)
 
 
 def _stated(request: HttpRequest) -> dict[str, bool]:

@@ -30,8 +30,8 @@ def label(request: HttpRequest, code: str) -> HttpResponse:
     """Show the labels to print."""
     preparation = bench.find(code)
     readers.refuse_while_blind(preparation, person(request))
-    size, kind = request.GET.get("size", ""), request.GET.get("of", "")
-    return page(request, "paper/label.html", screen=label_sheets.label_sheet(preparation, size, kind))
+    asked = (request.GET.get(name, "") for name in ("size", "of", "unit"))
+    return page(request, "paper/label.html", screen=label_sheets.label_sheet(preparation, *asked))
 
 
 @for_roles(*EVERYBODY)

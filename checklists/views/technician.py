@@ -123,7 +123,7 @@ def report_mishap(request: HttpRequest, code: str, reason: str) -> HttpResponse:
         code=code, person=person(request), key=key(request), reason=reason, choice=choice
     )
     if mishaps.is_reprint(reason):
-        return redirect("label", code)
+        return redirect(f"{reverse('label', args=[code])}?unit={_unit(choice) or ''}")
     return redirect("step", code) if done.state == "in-work" else redirect("to_make")
 
 
@@ -208,7 +208,7 @@ def reject_unit(request: HttpRequest, code: str) -> HttpResponse:
         code=code,
         person=person(request),
         key=key(request),
-        unit=int(which) if which.isascii() and which.isdecimal() and len(which) < 5 else 0,
+        unit=_unit(which),
         reason=request.POST.get("reason", ""),
     )
     return redirect("step", code)
@@ -236,11 +236,20 @@ def resume(request: HttpRequest, code: str) -> HttpResponse:
 @require_POST
 @refused_as(_wrong_page)
 def print_labels(request: HttpRequest, code: str) -> HttpResponse:
-    """Make the labels, and go to their page to print them."""
+    """Make the labels, all or one unit's, and go to their page to print them."""
+    which = request.POST.get("which", "")
     run.print_labels(
-        code=code, person=person(request), key=key(request), reason=request.POST.get("reason", "")
+        code=code,
+        person=person(request),
+        key=key(request),
+        reason=request.POST.get("reason", ""),
+        unit=_unit(which) if which else None,
     )
-    return redirect("label", code)
+    return redirect(f"{reverse('label', args=[code])}?unit={_unit(which) or ''}")
+
+
+def _unit(which: str) -> int:
+    return int(which) if which.isascii() and which.isdecimal() and len(which) < 5 else 0
 
 
 def _door(request: HttpRequest, code: str) -> str:

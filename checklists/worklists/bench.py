@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from checklists.clocks import are_hands_out
 from checklists.method.away import REFUSED, TWICE, Away, away_of
+from checklists.counting import live_units
 from checklists.method.batch import is_batch
 from checklists.method.second_reading import is_second
 from checklists.method.step_kinds import Actor, StepKind, row_of
@@ -144,6 +145,7 @@ def _screen(
         over=tuple(said for name, said in clocks.over if name != step.about.get("because")),
         because=because(step.about),
         reject_url=reverse("choose_unit", args=[preparation.code]) if is_batch(worksheet) else "",
+        units_live=tuple(live_units(preparation, worksheet)) if is_batch(worksheet) else (),
         **step_details.of(case),
     )
 

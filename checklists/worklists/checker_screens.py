@@ -202,6 +202,8 @@ class FinalCheckScreen:
     rows: tuple[AmountRow, ...]
     beyond_use_at: datetime
     batch: BatchView | None
+    units: tuple[int, ...]
+    reject_url: str
 
 
 @dataclass(frozen=True)

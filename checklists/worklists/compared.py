@@ -11,11 +11,11 @@ from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from checklists.counting import rejected_draws
+from checklists.counting import live_units, rejected_draws
 from checklists.gate import blockers
 from checklists.independence import also_seen, waits_for_second
 from checklists.method.agreement import Verdict, compare
-from checklists.method.batch import number_on
+from checklists.method.batch import is_batch, number_on
 from checklists.method.pictures import ScalePicture, scale_picture
 from checklists.method.step_kinds import KINDS, Takes
 from checklists.models import Hold, Person, Preparation, Reading, Sighting, Step
@@ -147,15 +147,18 @@ def _difference(verdict: Verdict, agrees: bool) -> str:
 
 def final_check(preparation: Preparation, step: Step, *, refusal: str = "") -> FinalCheckScreen:
     """Return the final check."""
+    worksheet = from_plain(preparation.worksheet)
     return FinalCheckScreen(
         frame=frame(preparation, step, "inspect", refusal),
         order=order_view(preparation.order),
         label=papers.label_texts(preparation),
         containers=containers(preparation),
-        origins=origins(preparation, from_plain(preparation.worksheet)),
+        origins=origins(preparation, worksheet),
         rows=_live_rows(preparation),
         beyond_use_at=preparation.beyond_use_at,
-        batch=batch_view(preparation, from_plain(preparation.worksheet)),
+        batch=batch_view(preparation, worksheet),
+        units=tuple(live_units(preparation, worksheet)) if is_batch(worksheet) else (),
+        reject_url=reverse("reject_inspected", args=[preparation.code, step.place]),
     )
 
 

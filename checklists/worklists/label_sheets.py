@@ -54,22 +54,24 @@ class LabelSheet:
     kinds: tuple[tuple[str, str], ...]
     size: str
     sizes: tuple[tuple[str, str], ...] = tuple(SIZES.items())
+    unit: str = ""
 
 
-def label_sheet(preparation: Preparation, size: str = "", kind: str = "") -> LabelSheet:
+def label_sheet(preparation: Preparation, size: str = "", kind: str = "", unit: str = "") -> LabelSheet:
     """Return the labels of that kind, on the stock of that size or the usual one.
 
-    Of the units it is the last print of each.
+    Of the units it is the last print of each, or of the one named.
     """
     worksheet = from_plain(preparation.worksheet)
     kinds = [one for one in KINDS if _HAS[one](worksheet)]
-    chosen = kind if kind in kinds else UNITS
+    chosen = kind if kind in kinds and not unit else UNITS
     return LabelSheet(
         code=codes.grouped(preparation.code),
         back_url=reverse("step", args=[preparation.code]),
-        labels=_MADE[chosen](preparation, worksheet),
+        labels=_units(preparation, worksheet, unit) if unit else _MADE[chosen](preparation, worksheet),
         kind=chosen,
         kinds=tuple((one, str(KINDS[one])) for one in kinds) if len(kinds) > 1 else (),
+        unit=unit,
         size=size if size in SIZES else LARGEST,
     )
 
@@ -89,10 +91,10 @@ def opened_sheet(code: str, size: str = "") -> LabelSheet | None:
     )
 
 
-def _units(preparation: Preparation, worksheet: Worksheet) -> tuple[PrintedLabel, ...]:
+def _units(preparation: Preparation, worksheet: Worksheet, only: str = "") -> tuple[PrintedLabel, ...]:
     last = {label.unit: label for label in preparation.labels.order_by("print_number")}
     live = sorted(set(last) - rejected_units(preparation))
-    return tuple(_unit(preparation, worksheet, last[unit]) for unit in live)
+    return tuple(_unit(preparation, worksheet, last[unit]) for unit in live if only in ("", str(unit)))
 
 
 def _unit(preparation: Preparation, worksheet: Worksheet, label: Label) -> PrintedLabel:

@@ -121,7 +121,16 @@ def is_reprint(code: str) -> bool:
 
 
 def _which(one: Mishap) -> str:
-    return _("Which syringe?") if one.asks is Asks.SYRINGE else _("Which container?")
+    questions = {Asks.SYRINGE: _("Which syringe?"), Asks.UNIT: _("Of which unit?")}
+    return questions.get(one.asks, _("Which container?"))
+
+
+def _label(one: Mishap, choice: str, now: Situation) -> str:
+    """Return what is chosen in words; the only unit is not named."""
+    if one.asks is Asks.UNIT and now.units == 1:
+        return ""
+    named = {Asks.SYRINGE: _("Syringe %(number)s"), Asks.UNIT: _("Unit %(number)s")}
+    return named[one.asks] % {"number": choice} if one.asks in named else choice.capitalize()
 
 
 def _choice(one: Mishap, choice: str, now: Situation, remains: Remains) -> Choice:
@@ -131,7 +140,7 @@ def _choice(one: Mishap, choice: str, now: Situation, remains: Remains) -> Choic
         sentences.append(_(mishaps.why_decided(one, choice, now)))
     if consequence is Consequence.REPLACE_SYRINGE:
         sentences += _further(int(choice), remains)
-    label = _("Syringe %(number)s") % {"number": choice} if one.asks is Asks.SYRINGE else choice.capitalize()
+    label = _label(one, choice, now)
     return Choice(choice, label, str(SHORTLY[consequence]), sentences=tuple(filter(None, sentences)))
 
 

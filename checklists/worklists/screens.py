@@ -79,10 +79,11 @@ class ContainerView:
 
 @dataclass(frozen=True)
 class DwellView:
-    """A step that must last: how long in all, and how long is left by the server's clock."""
+    """A step that must last: how long in all, how long still by the server's clock; why it may end sooner."""
 
     seconds: int
     left: int
+    reasons: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -219,6 +220,7 @@ class StepScreen:
     typed: str = ""
     wants_reason: bool = False
     reject_url: str = ""
+    units_live: tuple[int, ...] = ()
     batch: BatchView | None = None
     away: AwayView | None = None
     is_ahead: bool = False

@@ -25,6 +25,7 @@ from checklists.worklists.handwork import HANDWORK
 from checklists.worklists.opened import kept_of
 from checklists.worklists.order_view import order_view
 from checklists.worklists.screens import ContainerView, DrawView, DwellView, PortionView, WorkingLine
+from checklists.worklists.sooner import sooner
 from compounding.formulary.models import Lot
 from compounding.formulary.policy import current_policy
 from compounding.reckoning.quantities import number_in, write
@@ -65,7 +66,7 @@ def dwell(case: Case) -> DwellView:
     """Return how long the step lasts and how much of it is left."""
     seconds = int(case.step.about["seconds"])
     passed = int((case.now - case.step.started_at).total_seconds()) if case.step.started_at else 0
-    return DwellView(seconds=seconds, left=max(0, seconds - passed))
+    return DwellView(seconds, max(0, seconds - passed), sooner(case.step.kind))
 
 
 def shown(case: Case) -> tuple[str, ...]:
@@ -271,6 +272,7 @@ def _apart(case: Case) -> dict[str, Any]:
 DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "read_worksheet": _worksheet_lines,
     "gather_container": _container,
+    "gather_each": unit_details.of_one(_container),
     "gather_supplies": _supplies,
     "print_label": _label,
     "wipe_items": _items,

@@ -32,9 +32,15 @@ def units_view(step: Step, worksheet: Worksheet) -> UnitsView:
         number=item_now(step, worksheet).number,
         of=of,
         done=len(here) - len(left) - len(lost & set(here)),
-        is_syringe=step.kind != "label_units" or worksheet.final_container is FinalContainer.SYRINGE,
+        is_syringe=_is_of_syringes(step.kind, worksheet),
         places=places(of, now=left[:1], left=left[1:], lost=lost),
     )
+
+
+def _is_of_syringes(kind: str, worksheet: Worksheet) -> bool:
+    if kind == "gather_each":
+        return False
+    return kind != "label_units" or worksheet.final_container is FinalContainer.SYRINGE
 
 
 def reading_view(step: Step, worksheet: Worksheet) -> UnitsView | None:

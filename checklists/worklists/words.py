@@ -35,6 +35,7 @@ WAITS_FOR_SECOND = _("a second pharmacist to read")
 STEP_NAMES = {
     "read_worksheet": _("Read the worksheet"),
     "gather_container": _("Gather a container"),
+    "gather_each": _("Gather containers alike"),
     "gather_supplies": _("Gather supplies"),
     "print_label": _("Print the label"),
     "first_check": _("First check"),

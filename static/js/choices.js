@@ -1,4 +1,4 @@
-// Choosing without hands, in [data-choices]: PageDown goes to the next [data-choice], PageUp to the one
+// Choosing without hands, in [data-choices] (in a <details> only while that is open): PageDown goes to the next [data-choice], PageUp to the one
 // before; PageDown held presses it. Escape goes back. Arrow keys do as the pedals; Enter presses, as anywhere.
 "use strict";
 (() => {
@@ -6,7 +6,7 @@
   let holding = 0;
   let isDown = false;
 
-  const list = () => document.querySelector("[data-choices]");
+  const list = () => document.querySelector("[data-choices]:not(details:not([open]) *)");
   const choices = () => [...list().querySelectorAll("[data-choice]")];
 
   function move(by) {
@@ -47,9 +47,15 @@
     holding = 0;
   });
 
-  document.addEventListener("DOMContentLoaded", () => {
-    const key = document.querySelector("[data-choices-key]");
-    if (key) key.hidden = false;
+  function wake() {
+    for (const key of document.querySelectorAll("[data-choices-key]")) key.hidden = false;
     if (list()) choices()[0]?.focus();
+  }
+
+  document.addEventListener("DOMContentLoaded", wake);
+  document.addEventListener("toggle", wake, true);
+  document.addEventListener("click", (event) => {
+    const shut = event.target.closest?.("[data-shut]");
+    if (shut) shut.closest("details").open = false;
   });
 })();

@@ -1,6 +1,7 @@
 // A two-pedal foot switch, or any keyboard. PageDown (right pedal) presses the one main action. PageUp (left
-// pedal) brings the instruction back and says it again; pressed twice quickly it opens [data-elsewhere]; held
-// 2 s, or Escape, it opens "Something is wrong". Right while left is held, or Home: hands left the hood.
+// pedal) brings the instruction back and says it again; pressed twice quickly it opens [data-elsewhere] or
+// [data-sooner], where choices.js takes over; held 2 s, or Escape, it opens "Something is wrong". Right while
+// left is held, or Home: hands left the hood.
 // A press counts once: never by auto-repeat, never on a step that has only just come (data-fresh, press.js),
 // and only when its pedal was up and quiet before. A step that wants a scan is not finished by a press.
 "use strict";
@@ -37,7 +38,7 @@
     const now = performance.now();
     const isTwice = now - looked < TWICE;
     looked = now;
-    const elsewhere = step()?.querySelector("[data-elsewhere]");
+    const elsewhere = step()?.querySelector("[data-elsewhere], [data-sooner]");
     if (isTwice && elsewhere) return void elsewhere.click();
     for (const open of document.querySelectorAll("#step details[open]")) open.open = false;
     document.getElementById("instruction")?.focus();
@@ -68,7 +69,7 @@
   }
 
   document.addEventListener("keydown", (event) => {
-    if (!step()) return;
+    if (!step() || step().querySelector("details[open] [data-choices]")) return;
     if (event.key === "Escape" || (event.key === "Home" && event.target.tagName !== "INPUT")) {
       event.preventDefault();
       if (!event.repeat) (event.key === "Escape" ? wrong : leave)();

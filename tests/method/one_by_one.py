@@ -27,6 +27,8 @@ def one_by_one(step: PlannedStep, worksheet: Worksheet) -> Iterator[PlannedStep]
             yield PlannedStep("draw", {"draw": item.draw})
             has_filter = step.about["has_filter_needle"]
             yield PlannedStep("cap_syringe", {"draw": item.draw, "has_filter_needle": has_filter})
+        elif step.kind == "gather_each":
+            yield PlannedStep("gather_container", {"container": item.container})
         elif step.kind == "add_units":
             yield PlannedStep("add", {"draw": item.draw})
         elif step.kind == "push_units":

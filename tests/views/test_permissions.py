@@ -76,6 +76,7 @@ MAY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "cannot_read": ((P,), POST),
     "committed": ((P,), GET),
     "inspect": ((P,), POST),
+    "reject_inspected": ((P,), POST),
     "release": ((P,), POST),
     "refuse_check": ((P,), POST),
     "hold": ((P,), GET),

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from checklists.method.batch import is_batch
+from checklists.method.batch import gathered, is_batch
 from checklists.method.planned import About, PlannedStep, drying, shown
 from checklists.method.procedure.drawing import filled, swabbed_again
 from checklists.method.procedure.entering import enter_hood, hands_back, make_ready, sites_of
@@ -100,8 +100,7 @@ def _refilled(worksheet: Worksheet, draws: Iterable[Draw]) -> Iterator[PlannedSt
 
 
 def _gather(worksheet: Worksheet) -> Iterator[PlannedStep]:
-    for container in worksheet.containers:
-        yield PlannedStep("gather_container", {"container": container.key})
+    yield from gathered(worksheet.containers)
     yield PlannedStep("gather_supplies", {})
     yield PlannedStep("print_label", {})
 
