@@ -113,6 +113,17 @@ def _needles(case: Case) -> dict[str, Any]:
     return {"lines": lines, "about": {"to": case.step.about.get("to", "")}}
 
 
+def _discarded(case: Case) -> dict[str, Any]:
+    """Say what each syringe holds that goes to the waste; in the picture, where all hold the same."""
+    held = {number: write(case.worksheet.draw(number).target) for number in case.step.about["draws"]}
+    lines = tuple(
+        _("Syringe %(number)d: %(amount)s") % {"number": number, "amount": amount}
+        for number, amount in held.items()
+    )
+    amounts = set(held.values())
+    return {"lines": lines, "about": {"amount": amounts.pop() if len(amounts) == 1 else ""}}
+
+
 def _spill(case: Case) -> dict[str, Any]:
     return {"about": {"is_hazardous": "yes" if case.worksheet.hazardous else ""}}
 
@@ -134,6 +145,7 @@ HANDWORK: dict[str, Callable[[Case], dict[str, Any]]] = {
     "join_prefilled": _joined,
     "change_needle": _needles,
     "swab_port": _ports,
+    "discard_diluent": _discarded,
     "push_over": _pushed,
     "push_units": unit_details.of_one(_pushed_unit),
     "cap_final": _capped,

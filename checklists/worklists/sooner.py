@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from django.utils.translation import gettext_lazy as _
 
-IT_LASTED = _("It lasted long enough before this step came up")
+IT_LASTED = _("It has lasted long enough already")
 CANNOT_WAIT = _("An emergency: it cannot wait")
 
 #: What may have been seen before the time was over, by the kind of step.

@@ -285,7 +285,6 @@ DETAILS: dict[str, Callable[[Case], dict[str, Any]]] = {
     "draw_units": unit_details.of_one_draw(_draw),
     "add_diluent_to_vial": _about_draw,
     "dissolve": _dissolve,
-    "discard_diluent": _draws,
     "change_needle": _draws,
     "add": _about_draw,
     "add_units": unit_details.of_one_addition(_about_draw),
