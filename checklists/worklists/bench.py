@@ -10,8 +10,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from checklists.clocks import are_hands_out
-from checklists.method.away import REFUSED, TWICE, Away, away_of
 from checklists.counting import live_units
+from checklists.method.away import REFUSED, TWICE, Away, away_of
 from checklists.method.batch import is_batch
 from checklists.method.second_reading import is_second
 from checklists.method.step_kinds import Actor, StepKind, row_of

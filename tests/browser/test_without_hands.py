@@ -256,3 +256,31 @@ def test_policy_may_ask_for_the_plunger_always(everybody, tablet, live_server, s
     while page.locator("[data-at]").is_visible():
         page.keyboard.press("PageUp")  # left at empty goes back
     assert page.locator("#step.step-draw").count() == 1
+
+
+def test_a_step_ends_sooner_by_a_reason_chosen_with_pedals(everybody, tablet, live_server, shot) -> None:
+    work = hands(everybody, order("cefazolin-nacl-100", "750 mg")).to("dissolve")
+    page, step = at(work, tablet, live_server), work.step
+    page.locator("#step.step-dissolve:not([data-fresh])").wait_for()
+    held(page)
+    assert page.locator("details.sooner[open]").count() == 0, "“No, wait on” shuts it"
+    page.keyboard.press("PageUp")
+    page.keyboard.press("PageUp")
+    page.keyboard.press("PageDown")
+    expect(page.locator(":focus")).to_have_text("All dissolved: clear, no particles")
+    refuse_scrolling(page, lambda name: shot(page, f"tablet-ends-sooner-{name}"))
+    page.keyboard.down("PageDown")
+    finished(step, page)
+    page.keyboard.up("PageDown")
+    assert Step.objects.get(pk=step.pk).reason == "All dissolved: clear, no particles"
+    assert work.step.kind == "swab_sites"
+
+
+def held(page: Page) -> None:
+    """Open the reasons by the left pedal pressed twice, and hold the right one on the first of them."""
+    page.keyboard.press("PageUp")
+    page.keyboard.press("PageUp")
+    expect(page.locator(":focus")).to_have_text("No, wait on")
+    page.keyboard.down("PageDown")
+    page.locator("details.sooner:not([open])").wait_for()
+    page.keyboard.up("PageDown")

@@ -79,7 +79,8 @@ def test_each_combination_has_its_pictures(one: Combination) -> None:
 
 def test_the_combinations_go_through_every_kind_of_step() -> None:
     assert len(ALL) == len({one.name for one in ALL}) >= 24
-    assert {step.kind for one in ALL for step in one.steps} == SAFETY
+    only_controlled = {"account_waste"}  # none of the combinations is of a controlled medicine
+    assert {step.kind for one in ALL for step in one.steps} == SAFETY - only_controlled
 
 
 def test_the_guide_lists_the_steps_as_they_are_composed_now() -> None:
