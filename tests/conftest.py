@@ -56,10 +56,11 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def asks_the_database(item: pytest.Item) -> bool:
     """Tell whether a test could end otherwise on another kind of database."""
-    asked = {"db", "transactional_db", "live_server", "django_db_setup"} & set(
-        getattr(item, "fixturenames", ())
-    )
-    return bool(asked) or item.get_closest_marker("django_db") is not None
+    if item.get_closest_marker("looks"):
+        return False
+    ways = {"db", "transactional_db", "live_server", "django_db_setup"}
+    names = getattr(item, "fixturenames", ())
+    return bool(ways.intersection(names)) or item.get_closest_marker("django_db") is not None
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
