@@ -100,7 +100,8 @@ def _written(entry: Entry) -> dict[str, Any]:
 
 
 def _standing(row: Stamp | Rejection) -> dict[str, Any]:
-    facts = {"badge": row.person.badge, "at": row.at.astimezone(UTC).isoformat(), "unit": row.unit}
+    at = row.at.astimezone(UTC).isoformat() if row.at else ""  # SQLite keeps what is no time
+    facts = {"badge": row.person.badge, "at": at, "unit": row.unit}
     if isinstance(row, Rejection):
         return {**facts, "reason": row.reason}
     return {**facts, "step": row.step.kind, "place": row.step.place, **row.facts}

@@ -25,6 +25,11 @@ def digest(previous: str, text: str) -> str:
     return hashlib.sha256(f"{previous}\n{text}".encode()).hexdigest()
 
 
+def fingerprint(facts: Mapping[str, object]) -> str:
+    """Return the SHA-256 of plain facts that stand by themselves, such as a label's words."""
+    return digest(GENESIS, canonical(facts))
+
+
 def _refuse_fractions(value: object) -> None:
     if value is None or isinstance(value, str | int):
         return

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable
 
 from checklists import labelled as label_words
 from checklists.counting import items_left, live_units
+from checklists.method.chain import fingerprint
 from checklists.method.procedure import labelled
 from checklists.models import Label, Step
 from checklists.refusals import NoSuchUnit
@@ -47,8 +48,14 @@ def print_anew(bench: Bench, why: str, units: Collection[int]) -> None:
         for unit in sorted(units)
     )
     _put_on_again(bench, units)
-    told = {"units": sorted(units), "labels": [label.code for label in made]}
-    bench.write("print label", number=number, reason=why, **told)
+    bench.write(
+        "print label",
+        number=number,
+        units=[label.unit for label in made],
+        labels=[label.code for label in made],
+        fingerprints=[fingerprint({"words": label.words}) for label in made],
+        reason=why,
+    )
 
 
 def _put_on_again(bench: Bench, units: Collection[int]) -> None:

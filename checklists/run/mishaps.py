@@ -22,6 +22,8 @@ from checklists.run.opening import give_up, put_aside
 from compounding.reckoning.quantities import number_in, of, write
 
 PAST_THE_MARK = "past-the-mark"
+#: What is lost is kept as exactly as the table can, in the record alike. In mL.
+LEAST = Decimal("0.000001")
 
 
 @dataclass
@@ -69,6 +71,7 @@ def report_mishap(bench: Bench, *, reason: str, choice: str = "") -> None:
     bench.write(
         "mishap",
         reason=offer.mishap.code,
+        about=about,
         words=case.words,
         stage=now.stage.value,
         consequence=consequence.value,
@@ -136,7 +139,7 @@ def _waste(case: Case, draws: Iterable[int]) -> None:
 def _keep_waste(case: Case, number: int, attempt: int, volume: Decimal, *, is_declared: bool) -> None:
     gone = {} if is_declared else Remains(case.bench.preparation).gone()
     parts = [
-        (key, min(part, case.remains.holds[key] - gone.get(key, Decimal(0))).quantize(Decimal("0.000001")))
+        (key, min(part, case.remains.holds[key] - gone.get(key, Decimal(0))).quantize(LEAST))
         for key, part in case.remains.portions(number, volume)
     ]
     Waste.objects.bulk_create(
@@ -157,11 +160,10 @@ def _keep_waste(case: Case, number: int, attempt: int, volume: Decimal, *, is_de
 
 
 def _destroyed(case: Case, key: str, volume: Decimal) -> None:
-    Waste.objects.create(
-        preparation=case.bench.preparation, mishap=case.kept, container=key, volume_ml=volume
-    )
+    lost = volume.quantize(LEAST)
+    Waste.objects.create(preparation=case.bench.preparation, mishap=case.kept, container=key, volume_ml=lost)
     opened.destroy(case.bench, key)
-    case.bench.write("waste", container=key, volumes={key: write(of(volume, "mL"), 2)})
+    case.bench.write("waste", container=key, volumes={key: write(of(lost, "mL"))})
 
 
 def _draw_anew(case: Case, lost: list[int], spoiled: str = "") -> None:

@@ -159,7 +159,7 @@ def entry_lines(preparation: Preparation) -> tuple[EntryLine, ...]:
 
 
 #: Facts that a reader of the paper finds elsewhere on it, or has no use for.
-NOT_PRINTED = ("worksheet", "steps", "place")
+NOT_PRINTED = ("worksheet", "steps", "place", "fingerprints", "about")
 
 
 def _facts(text: str) -> str:

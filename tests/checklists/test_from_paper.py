@@ -89,7 +89,7 @@ def test_a_lot_changed_beside_it_is_found(everybody: Cast, asked: Order) -> None
     made = enter(asked, everybody)
     with past_the_guard():
         Material.objects.filter(pk=made.materials.first().pk).update(container="vial 9")
-    assert list(differences(made)) == ["a container differs from what its entries say"]
+    assert list(differences(made)) == ["entry 1: a container that it made was changed or is missing"]
 
 
 def test_wherever_it_is_named_it_says_so_and_it_is_no_timing(everybody: Cast, asked: Order) -> None:
