@@ -110,13 +110,19 @@ class IdleLockMiddleware:
     def _ask(self, request: HttpRequest) -> HttpResponseBase:
         """Send to the lock; afterwards the person is back where they were."""
         htmx = cast("Any", request).htmx
-        place = (
-            htmx.current_url_abs_path if htmx else request.get_full_path() if request.method == "GET" else "/"
-        )
+        place = _shown(request) if htmx else request.get_full_path() if request.method == "GET" else "/"
         target = f"{reverse('lock')}?{urlencode({'next': place or '/'})}"
         if htmx:
             return HttpResponseClientRedirect(target)
         return redirect(target)
+
+
+def _shown(request: HttpRequest) -> str:
+    """Return the page that a piece was asked for from; none where its address is no address."""
+    try:
+        return cast("Any", request).htmx.current_url_abs_path or "/"
+    except ValueError:
+        return "/"
 
 
 class PinDueMiddleware:

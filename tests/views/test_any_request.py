@@ -95,6 +95,14 @@ def test_a_body_is_read_as_utf_8_whatever_charset_is_named(
     assert (request.GET["a"], request.POST["pin"]) == ("\ufffd", "\u00e9")
 
 
+def test_a_locked_device_is_asked_for_the_pin_whatever_page_it_names(everybody: Cast) -> None:
+    phone = sign_in(everybody["pharmacist"])
+    phone.get("/lock/")
+    for named in ("http://[", "http://testserver/check/", "\u00e9", ""):
+        answer = phone.get("/check/", HTTP_HX_REQUEST="true", HTTP_HX_CURRENT_URL=named)
+        assert answer.headers["HX-Redirect"].startswith("/lock/?next=%2F"), named
+
+
 def test_any_request_is_answered_and_none_is_a_fault(
     everybody: Cast, stages: list[Hands], times: Callable[[int, int], int]
 ) -> None:
