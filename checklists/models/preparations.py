@@ -63,12 +63,9 @@ class Preparation(models.Model):
             ),
         ]
         indexes: ClassVar = [
-            models.Index(fields=["ended_at", "state"], name="preparations_by_end"),
-            models.Index(
-                fields=["opened_at"],
-                condition=models.Q(state__in=["in-work", "paused", "handed-over"]),
-                name="preparations_under_way",
-            ),
+            # the state first: SQLite takes an equal column before a range, and one index serves both
+            models.Index(fields=["state", "ended_at"], name="preparations_by_state"),
+            models.Index(fields=["technician", "state"], name="preparations_of_somebody"),
             models.Index(fields=["opened_at", "state"], name="preparations_by_opening"),
         ]
 
