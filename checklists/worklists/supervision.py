@@ -126,12 +126,14 @@ def now_screen() -> NowScreen:
     """Return what is in each hood now, and what is under way elsewhere."""
     at = timezone.now()
     under_way = Preparation.objects.select_related("order__formulation", "technician")
-    open_work = under_way.filter(state__in=UNDER_WAY)
-    by_hood = {one.hood_id: one for one in under_way.exclude(hood=None)}
-    elsewhere = list(open_work.filter(hood=None).order_by("order__due_at"))
+    hoods = list(Hood.objects.order_by("name"))
+    by_hood = {one.hood_id: one for one in under_way.filter(hood__in=[hood.pk for hood in hoods])}
+    # by its state alone: a database would look among all that stand in no hood, which is every one ever made
+    open_work = [one for one in under_way.filter(state__in=UNDER_WAY) if one.hood_id is None]
+    elsewhere = sorted(open_work, key=lambda one: one.order.due_at)
     left = left_of([*by_hood.values(), *elsewhere], at)
     return NowScreen(
-        hoods=tuple(_hood(hood, by_hood.get(hood.pk), at, left) for hood in Hood.objects.order_by("name")),
+        hoods=tuple(_hood(hood, by_hood.get(hood.pk), at, left) for hood in hoods),
         elsewhere=tuple(_work(one, at, left) for one in elsewhere),
         orders=waiting_orders(at),
         etag=now_etag(),
