@@ -5,7 +5,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.db.models import QuerySet
 from django.utils import timezone
@@ -70,9 +70,6 @@ class ToMakeScreen:
     refusal: str
 
 
-#: What was due longer ago and never begun is listed with the orders only: else the tablet's list would look
-#: through every order that was ever made (our own, no source).
-LISTED_FOR = timedelta(days=30)
 #: How many entries a tablet shows without scrolling; own work takes the place of two, a refusal of one.
 ENTRIES = 4
 
@@ -148,8 +145,7 @@ def _rows() -> list[ToMakeRow]:
     """Return every order that is still to be made or being made, the most urgent first."""
     now, state = timezone.now(), Preparation.State
     beyond = [state.HANDED_OVER, state.RELEASED, state.ON_PAPER]
-    to_do = orders.to_make().filter(due_at__gte=now - LISTED_FOR)
-    to_do = to_do.exclude(preparations__state__in=beyond)
+    to_do = orders.to_make_lately(now).exclude(preparations__state__in=beyond)
     under_way = Preparation.objects.filter(state__in=[state.IN_WORK, state.PAUSED]).select_related(
         "technician"
     )

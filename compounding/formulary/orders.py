@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime, timedelta
 
 from django.db.models import QuerySet
 
@@ -15,6 +15,16 @@ def to_make() -> QuerySet[Order]:
     """Return the active orders, the most urgent first."""
     orders = Order.objects.filter(state=OrderState.ACTIVE).order_by("due_at", "number")
     return orders.select_related("formulation__diluent").prefetch_related("doses__ingredient__substance")
+
+
+#: What was due longer ago and never begun is listed with the orders only: else the tablet's list would look
+#: through every order that was ever made (our own, no source).
+LISTED_FOR = timedelta(days=30)
+
+
+def to_make_lately(at: datetime) -> QuerySet[Order]:
+    """Return the active orders that are due, or were so lately, the most urgent first."""
+    return to_make().filter(due_at__gte=at - LISTED_FOR)
 
 
 def orderable(on: date) -> list[Formulation]:
