@@ -132,18 +132,26 @@ NOT_KNOWN = ("beyond use", "start before", "prepared", "code", "serial")
 
 
 def _good_for(order: Order, worksheet: Worksheet, until: datetime) -> str:
-    """Return how long after its start it is good for, and a fixed end if one may bind."""
+    """Return how long after its start it is good for, and a fixed end that may bind by `until`."""
     lasts = _lasts(worksheet)
     minutes = -(-int(lasts.total_seconds()) // 60)  # the worksheet cuts its end to the minute
     hours, rest = divmod(minutes, 60)
     span = f"{hours} hours {rest} minutes after the start" if rest else f"{hours} hours after the start"
-    later = _or_none(order, until)
-    if later and abs(_lasts(later) - lasts) <= timedelta(minutes=1):
+    end = _fixed_end(order, worksheet)
+    if end is None or end >= until + lasts:
         return span
-    end = datetime.fromisoformat((later or worksheet).beyond_use_at).astimezone(
-        timezone.get_default_timezone()
-    )
-    return f"{span}, and never after {date_format(end, 'j M Y H:i')}"
+    shown = date_format(end.astimezone(timezone.get_default_timezone()), "j M Y H:i")
+    return f"{span}, and never after {shown}"
+
+
+def _fixed_end(order: Order, worksheet: Worksheet) -> datetime | None:
+    """Return the earliest limit that stays when the work begins later, such as a lot's last day."""
+    started = datetime.fromisoformat(worksheet.started_at)
+    later = _or_none(order, started + timedelta(minutes=1))
+    if later is None:
+        return datetime.fromisoformat(worksheet.beyond_use_at)
+    pairs = zip(worksheet.limits, later.limits, strict=True)
+    return min((datetime.fromisoformat(a.ends_at) for a, b in pairs if a.ends_at == b.ends_at), default=None)
 
 
 def _lasts(worksheet: Worksheet) -> timedelta:

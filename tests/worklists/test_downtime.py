@@ -11,6 +11,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+import time_machine
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.utils import timezone
@@ -76,14 +77,16 @@ def test_what_cannot_be_reckoned_is_named_with_the_reason(everybody: Cast, tmp_p
     assert one.why_not.split(".")[0] in sheets(tmp_path)[0]
 
 
-def test_a_lot_that_ends_soon_limits_the_label_whenever_the_work_begins(everybody: Cast) -> None:
-    order("ketorolac-syringe", "30 mg")
-    (free,) = downtime_pack(timezone.now(), 12).orders
-    assert free.good_for == "24 hours after the start"
-    ends = timezone.localdate() + timedelta(days=1)
-    Lot.objects.filter(product__substance__name="ketorolac").update(expires_on=ends)
-    (bound,) = downtime_pack(timezone.now(), 30).orders
-    assert re.fullmatch(rf"[\w ]+ after the start, and never after {ends.day} .* 23:59", bound.good_for)
+@pytest.mark.parametrize("hour", [1, 12, 22])
+def test_a_lot_that_ends_soon_limits_the_label_whenever_the_work_begins(everybody: Cast, hour: int) -> None:
+    with time_machine.travel(timezone.localtime().replace(hour=hour), tick=True):
+        order("ketorolac-syringe", "30 mg")
+        (free,) = downtime_pack(timezone.now(), 12).orders
+        assert free.good_for == "24 hours after the start"
+        ends = timezone.localdate() + timedelta(days=1)
+        Lot.objects.filter(product__substance__name="ketorolac").update(expires_on=ends)
+        (bound,) = downtime_pack(timezone.now(), 30).orders
+        assert re.fullmatch(rf"[\w ]+ after the start, and never after {ends.day} .* 23:59", bound.good_for)
 
 
 def test_where_it_cannot_be_written_it_says_so(everybody: Cast, tmp_path: Path) -> None:
