@@ -56,7 +56,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def asks_the_database(item: pytest.Item) -> bool:
     """Tell whether a test could end otherwise on another kind of database."""
-    if item.get_closest_marker("looks"):
+    if item.get_closest_marker("any_database"):
         return False
     ways = {"db", "transactional_db", "live_server", "django_db_setup"}
     names = getattr(item, "fixturenames", ())

@@ -51,6 +51,10 @@ class Bulk:
         """Return a code that no preparation has."""
         return codes.make("P", (self.last[Preparation] + 1) * SCATTER % CODES)
 
+    def next_order(self) -> str:
+        """Return a number that no order has."""
+        return codes.make("R", (self.last[Order] + 1) * SCATTER % CODES)
+
     def put(self, model: type[Model], **row: Any) -> int:
         """Gather one row; return the key that it will have."""
         self.last[model] += 1
@@ -95,8 +99,7 @@ class Bulk:
         """Gather an order like the pattern's, due when it was released."""
         pattern = past.pattern.order
         row = {f.attname: getattr(pattern, f.attname) for f in Order._meta.concrete_fields if f.name != "id"}
-        number = codes.make("R", (self.last[Order] + 1) * SCATTER % CODES)
-        own = {"number": number, "key": None, "supersedes_id": None}
+        own = {"number": past.order, "key": None, "supersedes_id": None}
         made = self.put(Order, **row | own | {"due_at": past.at, "entered_at": past.opened_at})
         for dose in past.pattern.doses:
             self.put(OrderDose, order_id=made, ingredient_id=dose.ingredient_id, dose=dose.dose)
@@ -144,13 +147,15 @@ def _last(model: type[Model]) -> int:
 
 
 def _insert(model: type[Model], rows: list[dict[str, Any]]) -> None:
+    """Insert rows; a column that they do not name is stored as a new row of the model would have it."""
     fields = {field.attname: field for field in model._meta.concrete_fields}
-    names = list(rows[0])
+    unnamed = {name: field.get_default() for name, field in fields.items() if name not in rows[0]}
+    names = [*rows[0], *unnamed]
     columns = ", ".join(connection.ops.quote_name(str(fields[name].column)) for name in names)
     marks = ", ".join(["%s"] * len(names))
     table = connection.ops.quote_name(model._meta.db_table)
     stored = [(name, _storing(fields[name])) for name in names]
-    values = [tuple(store(row[name]) for name, store in stored) for row in rows]
+    values = [tuple(store(row[name]) for name, store in stored) for row in (unnamed | row for row in rows)]
     with connection.cursor() as cursor:
         cursor.executemany(f"INSERT INTO {table} ({columns}) VALUES ({marks})", values)
 

@@ -58,8 +58,8 @@ class Inventor:
         weights = [self.chance.uniform(0.5, 3) for _ in found]
         self.weights = sorted(weights, reverse=True)
 
-    def invent(self, day: date, code: str) -> Past:
-        """Return one preparation of that day, from its opening to its release."""
+    def invent(self, day: date, code: str, order: str) -> Past:
+        """Return one preparation of that day, for an order of its own, from opening to release."""
         chance = self.chance
         (pattern,) = chance.choices(self.patterns, self.weights)
         hazardous = pattern.worksheet.hazardous
@@ -73,6 +73,7 @@ class Inventor:
             second=second,
             hood=chance.choice(fit[-1:] if hazardous else fit),
             code=code,
+            order=order,
             at=opened,
             opened_at=opened,
             plain=dated(pattern, opened),
@@ -90,8 +91,7 @@ class Inventor:
 
     def _open(self, past: Past) -> None:
         steps = [[step.kind, step.about] for step in past.pattern.steps]
-        number = past.pattern.order.number
-        past.enter("open", past.technician, order=number, worksheet=past.plain, steps=steps, garbed_at="")
+        past.enter("open", past.technician, order=past.order, worksheet=past.plain, steps=steps, garbed_at="")
 
     def _work(self, past: Past) -> None:
         wrong = self.chance.random() < WRONG
@@ -173,6 +173,7 @@ class Inventor:
             self._see(past, number, past.checker, is_off=number in differing)
         if differing:
             past.enter("hold", past.checker, cause="amounts-differ", note="", draws=differing)
+            past.differing = differing
         return bool(differing)
 
     def _see(self, past: Past, number: int, by: Person, *, is_off: bool) -> None:
@@ -205,7 +206,7 @@ class Inventor:
                 "step": len(past.steps) - 1,
                 "cause": "amounts-differ",
                 "note": "",
-                "draws": about["draws"],
+                "draws": past.differing,
                 "opened_by_id": past.checker.pk,
                 "opened_at": opened,
                 "resolution": "read-again",
@@ -230,7 +231,7 @@ class Inventor:
 
     def _go_wrong(self, past: Past) -> None:
         (code,) = self.chance.choices(list(MISHAPS), MISHAP_WEIGHTS)
-        past.enter("mishap", past.technician, reason=code, consequence=MISHAPS[code])
+        past.enter("mishap", past.technician, reason=code, about="", consequence=MISHAPS[code])
         past.mishaps.append(
             {
                 "step": None,

@@ -35,6 +35,7 @@ class Past:
     second: Person
     hood: Hood
     code: str
+    order: str
     at: datetime
     opened_at: datetime
     plain: dict[str, Any]
@@ -45,6 +46,7 @@ class Past:
     sightings: list[dict[str, Any]] = field(default_factory=list)
     holds: list[dict[str, Any]] = field(default_factory=list)
     mishaps: list[dict[str, Any]] = field(default_factory=list)
+    differing: list[int] = field(default_factory=list)
 
     def enter(self, act: str, person: Person, **facts: object) -> None:
         """Put an entry at the end of the chain."""

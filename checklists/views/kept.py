@@ -48,7 +48,7 @@ def _not_taken(request: HttpRequest, code: str, place: int, refusal: Refusal | N
 def keep_step(request: HttpRequest, code: str, place: int) -> HttpResponse:
     """Take a step that was finished without network; say what became of it."""
     if request.POST.get("person") != str(person(request).pk):
-        return JsonResponse({"state": "of another"}, status=403)
+        return JsonResponse({"state": "of another"}, status=409)
     times = {name: request.POST.get(name, "") for name in ("done_at", "sent_at")}
     sent = key(request)
     run.finish_step(

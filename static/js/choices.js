@@ -49,7 +49,7 @@
 
   function wake() {
     for (const key of document.querySelectorAll("[data-choices-key]")) key.hidden = false;
-    if (list()) choices()[0]?.focus();
+    if (list() && !list().contains(document.activeElement)) choices()[0]?.focus();
   }
 
   document.addEventListener("DOMContentLoaded", wake);

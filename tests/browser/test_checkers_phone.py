@@ -13,7 +13,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from cast import BADGES, PIN, Hands, cast, hands, order
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 STORED = """async () => JSON.stringify([
   localStorage.getItem("counterdraw-typed"), await outbox.owners(), await outbox.waiting(),
 ])"""

@@ -7,7 +7,7 @@ from playwright.sync_api import BrowserContext, Page
 
 from cast import BADGES, PIN, cast, hands, order
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 
 THEMES = ("paper", "dim", "contrast")
 #: Colours are painted and read back, so that the browser itself turns them into numbers.

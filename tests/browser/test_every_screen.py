@@ -16,7 +16,7 @@ from compounding.formulary.models import Lot
 
 TOO_WIDE = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 
 
 @pytest.fixture

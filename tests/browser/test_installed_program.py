@@ -12,7 +12,7 @@ from cast import BADGES, PIN, cast, hands, order
 from checklists.worklists import installed
 from tests.conftest import LAUNCH, chromium
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 CONTROLLED = "() => navigator.serviceWorker.ready.then(() => Boolean(navigator.serviceWorker.controller))"
 
 

@@ -23,7 +23,7 @@ from checklists.worklists.label_sheets import SIZES
 from compounding.formulary import codes
 from compounding.formulary.models import Lot
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 
 #: What lies outside the label, or is wider than its own line; both are cut off on paper.
 OUTSIDE = """(label) => {

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from cast import cast, hands, order, stock_batch
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 
 LONG = {
     "patient_name": "Maximiliana Featherstonehaugh-Vandenberghe",

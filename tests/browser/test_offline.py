@@ -19,7 +19,7 @@ from checklists.method.step_kinds import Actor, row_of
 from checklists.models import Entry, Step
 
 expect.set_options(timeout=12_000)
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 PACKED = """async (place) => {
   const pack = await outbox.ahead(document.getElementById("step").dataset.code);
   return pack?.at.place === place;

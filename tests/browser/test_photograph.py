@@ -18,7 +18,7 @@ from cast import Hands, cast, hands, order
 from checklists import darkroom
 from checklists.models import Photograph
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 
 
 @pytest.fixture

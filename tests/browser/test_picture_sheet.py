@@ -13,7 +13,7 @@ from playwright.sync_api import Page
 
 from cast import cast
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 
 #: Where each plunger's edge is drawn, and where the scale's first and last marks are: pixels on the screen.
 EDGES = """() => [...document.querySelectorAll('.is-tall')].map((one) => {

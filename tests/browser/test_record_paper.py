@@ -12,7 +12,7 @@ from cast import cast, hands, key, order
 from checklists import run
 from tests.checklists.test_darkroom import picture
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.looks]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 
 PRINTABLE = 687  # 182 mm in CSS pixels
 WIDER = """(room) => [...document.querySelectorAll(".sheets *")]

@@ -12,7 +12,7 @@ from cast import Hands, cast, hands, order, usable_lot
 from compounding.formulary.models import Lot
 from tests.formulary.test_photographed import photographed_as, qr_code
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 
 
 @pytest.fixture

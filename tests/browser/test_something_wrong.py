@@ -9,7 +9,7 @@ from test_every_screen import signed_in
 
 from cast import Hands, cast, hands, order
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 SIZES = {"lying": (1280, 800), "upright": (800, 1280)}
 
 

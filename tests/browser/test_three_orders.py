@@ -9,10 +9,11 @@ from cast import BADGES, cast, order, stock_batch
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
+ONCE = pytest.mark.any_database
 ORDERS = [
-    pytest.param("vancomycin-nacl-250", "1100 mg", 0, id="powder vial"),
+    pytest.param("vancomycin-nacl-250", "1100 mg", 0, id="powder vial", marks=ONCE),
     pytest.param("ondansetron-syringes", "4 mg", 0, id="batch of twelve"),
-    pytest.param("aminophylline-d5w-100", "350 mg", 0, id="ampoule"),
+    pytest.param("aminophylline-d5w-100", "350 mg", 0, id="ampoule", marks=ONCE),
     pytest.param("fluorouracil-nacl-500", "800 mg", 0, id="hazardous", marks=pytest.mark.long),
     pytest.param("potassium-magnesium-nacl-1000", "20 mEq|2 g", 1, id="two additives, one wrong draw"),
 ]

@@ -19,7 +19,7 @@ from compounding.formulary import codes
 from compounding.formulary.policy import change_policy
 from compounding.reckoning.quantities import number_in, write_number
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 
 #: What would be said, kept instead, from page to page.
 LISTEN = """
@@ -266,6 +266,7 @@ def test_a_step_ends_sooner_by_a_reason_chosen_with_pedals(everybody, tablet, li
     assert page.locator("details.sooner[open]").count() == 0, "“No, wait on” shuts it"
     page.keyboard.press("PageUp")
     page.keyboard.press("PageUp")
+    expect(page.locator(":focus")).to_have_text("No, wait on")
     page.keyboard.press("PageDown")
     expect(page.locator(":focus")).to_have_text("All dissolved: clear, no particles")
     refuse_scrolling(page, lambda name: shot(page, f"tablet-ends-sooner-{name}"))

@@ -156,6 +156,7 @@ def test_no_cause_with_amounts_can_be_carried_on_from() -> None:
     assert {cause.value for cause, ways in RESOLUTIONS.items() if "carry-on" in ways} == {
         "something-wrong",
         "order-changed",
+        "kept-refused",
     }
 
 

@@ -86,8 +86,13 @@ TABLE: dict[str, Row] = {
     "amend": Row("release", {*PHARMACISTS, *SUPERVISORS}, form(entry="1", words="the ward is 7", pin=PIN)),
     "finished_one": Row("making", SUPERVISORS),
 }
-#: What is about an opened container and nobody's preparation; the waste has its own tests (test_controlled).
-TOLD_APART = {"opened_label", "discard_container", "account_for_waste"}
+#: What is about an opened container and nobody's preparation, or has its relations told in tests of its own:
+#: waste in test_controlled, going on without a network in test_steps_ahead, codes in test_find, one unit of a
+#: batch in test_one_unit.
+TOLD_APART = {
+    *("opened_label", "discard_container", "account_for_waste"),
+    *("steps_ahead", "keep_step", "find_code", "reject_inspected"),
+}
 
 
 @dataclass

@@ -60,7 +60,7 @@ def test_a_step_of_another_session_is_not_taken(everybody: Cast, work: Hands) ->
     browser = sign_in(everybody["second technician"])
     before = everything()
     sent = {"key": "once", "person": str(work.technician.pk)}
-    assert browser.post(where, sent).status_code == 403
+    assert browser.post(where, sent).status_code == 409
     assert everything() == before
 
 

@@ -47,7 +47,7 @@ class Command(BaseCommand):
         for start in range(0, count, AT_ONCE):
             with transaction.atomic():
                 for day in chosen[start : start + AT_ONCE]:
-                    bulk.add(inventor.invent(day, bulk.next_code()))
+                    bulk.add(inventor.invent(day, bulk.next_code(), bulk.next_order()))
                 bulk.write()
         bulk.finish()
         kept = run.keep_days(most_days=len(days) * 2)
