@@ -8,6 +8,7 @@ from django.test import Client
 from django.utils import timezone
 
 from cast import cast, hands, order, stock_batch
+from compounding.formulary.models import Formulation
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.any_database]
 
@@ -67,6 +68,27 @@ def test_every_kind_of_step_fits(tablet, live_server, shot, make, request) -> No
 
 def case(request) -> str:
     return request.node.callspec.id.split(",")[0].replace(" ", "-")
+
+
+OVERLAP = """() => {
+  const places = document.querySelector('.places').getBoundingClientRect();
+  return [...document.querySelectorAll('.object-words > *')].filter(
+    (one) => one.getBoundingClientRect().bottom > places.top).map((one) => one.className);
+}"""
+
+
+def test_twenty_four_to_gather_leave_the_field_free(tablet, live_server, shot) -> None:
+    everybody = cast()
+    Formulation.objects.filter(code="ondansetron-nacl-50").update(most_units=12)
+    nobody = dict.fromkeys(("patient_name", "patient_identifier", "born_on", "allergies", "prescriber"), "")
+    work = hands(everybody, order("ondansetron-nacl-50", "8 mg", units="12", **nobody)).to("gather_each")
+    page = signed_in(tablet, live_server, everybody["technician"])
+    page.goto(f"/make/{work.code}/")
+    assert page.locator(".place").count() == 24
+    refuse_scrolling(page, lambda name: shot(page, f"gather-twenty-four-{name}"))
+    for width, height in ((1280, 800), (800, 1280)):
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate(OVERLAP) == []
 
 
 def signed_in(tablet, live_server, person):
