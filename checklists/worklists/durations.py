@@ -143,7 +143,7 @@ def asked(query: dict[str, str]) -> Asked:
         by=by,
         what=What(what) if what in list(What) else What.WAITED if by is By.ASKED else What.WORKED,
         days=int(days) if days in map(str, PERIODS) else USUAL_PERIOD,
-        one=query.get("one", "")[:80],
+        one=query.get("one", "").replace("\0", "")[:80],  # which no text in PostgreSQL may hold
         is_one="one" in query,
     )
 
