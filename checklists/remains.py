@@ -25,7 +25,6 @@ from compounding.reckoning.worksheet import ContainerKind, Draw, Purpose, Worksh
 EMPTIES = ("add", "add_diluent_to_vial", "push_over")
 #: Counted steps by which one syringe of each unit is emptied.
 EMPTIES_EACH = ("add_units", "push_units")
-AT_HOOD = frozenset({Stage.ENTER, Stage.READY, Stage.DRAW, Stage.SHOW, Stage.ADD})
 
 
 @dataclass

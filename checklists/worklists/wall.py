@@ -14,7 +14,7 @@ from django.utils.crypto import constant_time_compare, salted_hmac
 
 from checklists.models import Person
 from checklists.worklists.prospects import Waiting, waiting_orders
-from checklists.worklists.supervision import HoodRow, Work, now_etag, now_screen
+from checklists.worklists.supervision import HoodRow, Work, now_screen
 
 LONGEST_KEY = 32
 
@@ -78,11 +78,6 @@ def opens(key: str) -> bool:
         return False
     person = Person.objects.filter(pk=number, role=Person.Role.SUPERVISOR, is_active=True).first()
     return person is not None and constant_time_compare(key, key_of(person))
-
-
-def wall_etag() -> str:
-    """Return what changes with the wall."""
-    return now_etag()
 
 
 def wall_screen() -> WallScreen:

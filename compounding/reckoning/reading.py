@@ -26,7 +26,6 @@ from compounding.reckoning.refusals import (
 from compounding.reckoning.units import CODES
 
 MOST_CHARACTERS = 40
-_DIGITS = "0123456789"
 _NUMBER = re.compile(r"([0-9]{1,9})(?:\.([0-9]{1,6}))?", re.ASCII)
 _GROUPED = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]{1,6})?", re.ASCII)
 _AMOUNT = re.compile(r"([^ A-Za-z%/]+) ?([A-Za-z%][A-Za-z0-9]*)((?: ?/ ?[^/]+)*)", re.ASCII)
